@@ -1,0 +1,49 @@
+/** Who may publish. ingest asks; the server's registry (or, for a worker that collects alone, HTTP) answers. */
+
+export interface Gateway {
+  readonly id: string;
+  readonly organisation: string;
+  /** Its user name, and the topic it owns: readings/{name} and below. */
+  readonly name: string;
+}
+
+export interface Gateways {
+  byPassword(name: string, password: string): Promise<Gateway | null>;
+  byToken(token: string): Promise<Gateway | null>;
+}
+
+/** What was set aside: kept whole, with the reason it could not be stored. */
+export interface SetAside {
+  readonly organisation: string | null;
+  readonly gateway: string | null;
+  readonly receivedMs: number;
+  /** MQTT topic or HTTP path it came by. */
+  readonly topic: string;
+  /** A short fixed word, countable: 'unknown-unit', 'out-of-range'. */
+  readonly reason: RefusalReason;
+  /** The same for a person, naming the field. */
+  readonly sentence: string;
+  readonly payload: Uint8Array;
+}
+
+export const refusalReasons = [
+  'not-json',
+  'not-senml',
+  'unknown-unit',
+  'no-value',
+  'out-of-range',
+  'time-too-old',
+  'time-ahead',
+  'other-topic',
+  'too-large',
+  'wrong-password',
+  'subscribe',
+  'will',
+  'retain',
+] as const;
+export type RefusalReason = (typeof refusalReasons)[number];
+
+export interface Refused {
+  /** Resolves when the batch is durable. */
+  setAside(batch: readonly SetAside[]): Promise<void>;
+}

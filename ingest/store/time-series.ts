@@ -1,0 +1,50 @@
+/**
+ * The shelf the readings stand on: the smallest port that every engine can keep honestly.
+ *
+ * Identity is (organisation, sensor, quantity, time). A later message fills what was empty; the same value again is
+ * a duplicate; a different value for a filled one is a conflict, counted, and `conflictKeeps` says which one stays.
+ * Buckets are closed at their start and open at their end: [start, start + width).
+ */
+import type { Quantity, Reading, SeriesId } from '../reading.ts';
+
+export interface Appended {
+  /** Values (not rows) that are new. */
+  readonly stored: number;
+  /** Values that were there already; null: the engine cannot tell. */
+  readonly duplicates: number | null;
+  /** Values that contradict a stored one; null: the engine cannot tell. */
+  readonly conflicts: number | null;
+}
+
+/** Ascending times; every array has their length; null where that quantity was not measured. */
+export type Columns = { readonly timesMs: number[] } & Readonly<Record<Quantity, (number | null)[]>>;
+
+export interface Statistics {
+  readonly count: number[];
+  /** null where count is 0. */
+  readonly mean: (number | null)[];
+  readonly min: (number | null)[];
+  readonly max: (number | null)[];
+}
+
+/** Only buckets that hold something; `timesMs` are their starts, ascending. */
+export interface Rollup {
+  readonly timesMs: number[];
+  readonly humidityPct: Statistics;
+  readonly temperatureC: Statistics;
+}
+
+export interface TimeSeries {
+  readonly conflictKeeps: 'first' | 'last';
+  /** Resolves when the batch is durable; rejects when it is not, and then nothing of it may be acknowledged. */
+  append(batch: readonly Reading[]): Promise<Appended>;
+  read(id: SeriesId, fromMs: number, toMs: number): Promise<Columns>;
+  /** @param widthMs a whole number of hours is answered from kept roll-ups, anything else from the readings. */
+  buckets(id: SeriesId, fromMs: number, toMs: number, widthMs: number): Promise<Rollup>;
+  /**
+   * Series with readings that arrived since the cursor (null: ever), each with the earliest time that may have
+   * changed. At least once; `fromMs` may be early, never late.
+   */
+  changedSince(cursor: string | null): Promise<{ cursor: string; series: { id: SeriesId; fromMs: number }[] }>;
+  stop(): Promise<void>;
+}

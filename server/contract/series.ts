@@ -1,0 +1,49 @@
+/** The climate of an instrument and what its wood and pitch did, as columns on one ascending grid. */
+import * as z from 'zod/mini';
+import { airColumns, nullableNumbers, register, timeMs } from './quantities.ts';
+
+export const climate = z.object({
+  fromMs: timeMs,
+  untilMs: timeMs,
+  /** Ascending; each is the middle of its bucket. All arrays below have this length, null for gaps. */
+  timesMs: z.array(timeMs),
+  room: z.nullable(airColumns),
+  inside: z.nullable(airColumns),
+  board: z.object({
+    /** Mean moisture through the thickness of the soundboard. */
+    moisturePct: nullableNumbers,
+    /** True where the air was unknown for over 48 h and the last profile is held. */
+    uncertain: z.array(z.boolean()),
+  }),
+});
+export type Climate = z.infer<typeof climate>;
+
+export const tolerance = z.object({ levelCents: z.number(), stepCents: z.number(), unisonCents: z.number() });
+export type Tolerance = z.infer<typeof tolerance>;
+
+export const registerPitch = z.object({
+  register,
+  /** Predicted offset from the instrument's own standard, with its standard deviation; null before the first tuning. */
+  offsetCents: z.nullable(z.number()),
+  sdCents: z.nullable(z.number()),
+  /** Chance that the register is out of tolerance now, 0-1. */
+  beyondTolerance: z.nullable(z.number()),
+});
+export type RegisterPitch = z.infer<typeof registerPitch>;
+
+export const pitch = z.object({
+  standardHz: z.number(),
+  tolerance,
+  lastTunedMs: z.nullable(timeMs),
+  /** What the prediction rests on, in one sentence. */
+  basis: z.string(),
+  now: z.array(registerPitch),
+  /** Predicted course since the window's start; jumps at each tuning. null where no tuning or no climate is known. */
+  course: z.object({
+    timesMs: z.array(timeMs),
+    registers: z.array(z.object({ register, offsetCents: nullableNumbers, sdCents: nullableNumbers })),
+  }),
+  /** Tunings and other visits in the window. */
+  visits: z.array(z.object({ id: z.uuid(), atMs: timeMs, tuned: z.boolean() })),
+});
+export type Pitch = z.infer<typeof pitch>;

@@ -1,0 +1,92 @@
+/** What the watch found (notices), the visits it asks for (calls), and the advice an instrument's page opens with. */
+import * as z from 'zod/mini';
+import { airNow, class0to3, id, timeMs } from './quantities.ts';
+import { instrument } from './registry.ts';
+import { registerPitch, tolerance } from './series.ts';
+import { visit } from './visits.ts';
+
+export const rules = ['pitch-out', 'board-dry', 'board-wet', 'swing', 'sensor-silent'] as const;
+export const callKinds = ['tuning', 'humidity control', 'repair', 'inspection', 'sensor'] as const;
+
+export const notice = z.object({
+  id,
+  rule: z.enum(rules),
+  instrumentId: z.nullable(id),
+  sensorId: z.nullable(id),
+  /** Where it is, in words: "Fernmoor Conservatory · Studio 4 · Grand 208 cm". */
+  place: z.string(),
+  severity: class0to3,
+  /** frozen: its data went stale, so it is neither over nor new. */
+  state: z.enum(['open', 'frozen', 'over']),
+  beganMs: timeMs,
+  overMs: z.nullable(timeMs),
+  what: z.string(),
+  why: z.string(),
+  toDo: z.string(),
+  /** The numbers and the window it used. */
+  evidence: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
+});
+export type Notice = z.infer<typeof notice>;
+
+export const call = z.object({
+  id,
+  kind: z.enum(callKinds),
+  instrumentId: z.nullable(id),
+  place: z.string(),
+  venueName: z.string(),
+  urgency: class0to3,
+  why: z.string(),
+  earliestMs: timeMs,
+  latestMs: z.nullable(timeMs),
+  minutes: z.int(),
+  cautions: z.array(z.string()),
+  noticeIds: z.array(id),
+});
+export type Call = z.infer<typeof call>;
+
+/** The sentence first. `urgent` puts the word "Now:" before it. */
+export const advice = z.object({
+  urgency: class0to3,
+  urgent: z.boolean(),
+  sentence: z.string(),
+  /** What to do, or "Nothing to do." */
+  toDo: z.string(),
+  cautions: z.array(z.string()),
+});
+export type Advice = z.infer<typeof advice>;
+
+export const instrumentSummary = z.intersection(
+  instrument,
+  z.object({
+    venueId: id,
+    venueName: z.string(),
+    timeZone: z.string(),
+    roomName: z.string(),
+    advice,
+    boardMoisturePct: z.nullable(z.number()),
+    /** Dry and wet class 0-3 of the board; null where nothing is known or the board is laminated. */
+    boardClass: z.nullable(class0to3),
+    inside: z.nullable(airNow),
+    room: z.nullable(airNow),
+    lastTunedMs: z.nullable(timeMs),
+    /** The year strip: mean board moisture of each of 365 days, the last one the day of `endMs`. */
+    strip: z.object({
+      endMs: timeMs,
+      moisturePct: z.array(z.nullable(z.number())),
+      visitsMs: z.array(timeMs),
+    }),
+  }),
+);
+export type InstrumentSummary = z.infer<typeof instrumentSummary>;
+
+export const instrumentPage = z.intersection(
+  instrumentSummary,
+  z.object({
+    notices: z.array(notice),
+    calls: z.array(call),
+    visits: z.array(visit),
+    registers: z.array(registerPitch),
+    tolerance,
+  }),
+);
+export type InstrumentPage = z.infer<typeof instrumentPage>;

@@ -1,0 +1,14 @@
+import path from 'node:path';
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  root: path.resolve(import.meta.dirname, '..'),
+  test: {
+    include: ['tests/**/*.test.ts'],
+    // Two cores: real brokers, databases and a browser run beside the tests.
+    maxWorkers: 2,
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+    reporters: ['default', './tests/closing-line.ts'],
+  },
+});
