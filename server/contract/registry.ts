@@ -116,7 +116,6 @@ export const sensor = z.object({
   id,
   /** The name it publishes under, such as urn:dev:mac:0024befffe804ff1. */
   urn: z.string(),
-  gateway: z.nullable(z.string()),
   firstSeenMs: timeMs,
   last: z.nullable(airNow),
   batteryPct: z.nullable(z.number()),

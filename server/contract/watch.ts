@@ -13,6 +13,7 @@ export const notice = z.object({
   rule: z.enum(rules),
   instrumentId: z.nullable(id),
   sensorId: z.nullable(id),
+  venueId: z.nullable(id),
   /** Where it is, in words: "Fernmoor Conservatory · Studio 4 · Grand 208 cm". */
   place: z.string(),
   severity: class0to3,
@@ -23,6 +24,10 @@ export const notice = z.object({
   what: z.string(),
   why: z.string(),
   toDo: z.string(),
+  /** Hands are wiser to wait until then; null: any time. */
+  notBeforeMs: z.nullable(timeMs),
+  /** Usual minutes for what is proposed; 0 where no visit is. */
+  minutes: z.int(),
   /** The numbers and the window it used. */
   evidence: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
 });
@@ -34,6 +39,7 @@ export const call = z.object({
   instrumentId: z.nullable(id),
   place: z.string(),
   venueName: z.string(),
+  timeZone: z.string(),
   urgency: class0to3,
   why: z.string(),
   earliestMs: timeMs,

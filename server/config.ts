@@ -1,0 +1,63 @@
+/** Settings from environment variables, parsed whole at start: all faults are listed together, no value is echoed. */
+import path from 'node:path';
+import * as z from 'zod/mini';
+
+const port = (fallback: number) =>
+  z._default(
+    z.pipe(
+      z.pipe(z.string().check(z.regex(/^\d{1,5}$/, 'must be a whole number')), z.transform(Number)),
+      z.int().check(z.gte(0, 'must be 0 to 65535'), z.lte(65535, 'must be 0 to 65535')),
+    ),
+    fallback,
+  );
+
+const environment = z.object({
+  DATA_DIR: z._default(z.string().check(z.minLength(1, 'must not be empty')), '.data/own'),
+  PORT: port(8080),
+  MQTT_PORT: port(1883),
+  MQTT_HOST: z._default(z.string().check(z.minLength(1, 'must not be empty')), '0.0.0.0'),
+  WATCH_SECONDS: z._default(
+    z.pipe(
+      z.pipe(z.string().check(z.regex(/^\d+(\.\d+)?$/, 'must be a number')), z.transform(Number)),
+      z.number().check(z.gte(0.2, 'must be 0.2 to 3600'), z.lte(3600, 'must be 0.2 to 3600')),
+    ),
+    5,
+  ),
+  LOG_LEVEL: z._default(
+    z.enum(
+      ['trace', 'debug', 'info', 'warn', 'error', 'silent'],
+      'must be trace, debug, info, warn, error or silent',
+    ),
+    'info',
+  ),
+});
+
+export interface Config {
+  readonly dataDir: string;
+  /** HTTP listens on loopback only until people can sign in; 0 takes any free port. */
+  readonly http: { readonly host: '127.0.0.1'; readonly port: number };
+  readonly mqtt: { readonly host: string; readonly port: number };
+  /** How often the watch looks at what arrived. */
+  readonly watchEveryMs: number;
+  readonly logLevel: string;
+}
+
+/** @throws Error whose message names every faulty variable. */
+export function readConfig(env: Readonly<Record<string, string | undefined>>): Config {
+  const result = z.safeParse(environment, env);
+  if (!result.success) {
+    const faults = result.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`);
+    throw new Error(`These settings cannot be used: ${faults.join('; ')}.`);
+  }
+  const { DATA_DIR, PORT, MQTT_PORT, MQTT_HOST, WATCH_SECONDS, LOG_LEVEL } = result.data;
+  if (PORT !== 0 && PORT === MQTT_PORT) {
+    throw new Error('These settings cannot be used: PORT and MQTT_PORT must differ.');
+  }
+  return {
+    dataDir: path.resolve(DATA_DIR),
+    http: { host: '127.0.0.1', port: PORT },
+    mqtt: { host: MQTT_HOST, port: MQTT_PORT },
+    watchEveryMs: WATCH_SECONDS * 1000,
+    logLevel: LOG_LEVEL,
+  };
+}

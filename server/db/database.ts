@@ -1,0 +1,33 @@
+/** Opens records.db and brings its tables up to date. */
+import SQLite from 'better-sqlite3';
+import { Kysely, type Migration, Migrator, SqliteDialect } from 'kysely';
+import * as first from './migrations/0001-first.ts';
+import type { Records } from './schema.ts';
+
+export type Database = Kysely<Records>;
+
+/** Named so that their order is the order of their names; never edited once released. */
+const migrations: Record<string, Migration> = { '0001-first': first };
+
+/**
+ * @param file path of records.db; created when absent.
+ * @throws Error with one sentence when a migration fails; the database is closed again.
+ */
+export async function openRecords(file: string): Promise<Database> {
+  const sqlite = new SQLite(file);
+  sqlite.pragma('journal_mode = WAL');
+  // What was confirmed to a person must survive a power cut.
+  sqlite.pragma('synchronous = FULL');
+  sqlite.pragma('foreign_keys = ON');
+  sqlite.pragma('busy_timeout = 10000');
+  sqlite.pragma('journal_size_limit = 67108864');
+  const db: Database = new Kysely<Records>({ dialect: new SqliteDialect({ database: sqlite }) });
+  const migrator = new Migrator({ db, provider: { getMigrations: async () => migrations } });
+  const { error } = await migrator.migrateToLatest();
+  if (error) {
+    await db.destroy();
+    const why = error instanceof Error ? error.message : String(error);
+    throw new Error(`The records in ${file} could not be brought up to date: ${why}`);
+  }
+  return db;
+}

@@ -1,0 +1,132 @@
+/** The HTTP face: routes of the contract, the page, and who may come in. Each route is parse, call, map. */
+import { existsSync } from 'node:fs';
+import path from 'node:path';
+import express, { type Express, type Request, type Response } from 'express';
+import helmet from 'helmet';
+import type * as z from 'zod/mini';
+import type { Gateways, Pipeline, TimeSeries } from '../../ingest/index.ts';
+import { type Route, type RouteName, type Routes, routes } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import type { Log } from '../log.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import type { Watch } from '../watch/watch-loop.ts';
+import { instrumentHandlers } from './instruments.ts';
+import { localOnly } from './local-only.ts';
+import { createMetrics } from './metrics.ts';
+import { openApiDocument } from './openapi.ts';
+import { parse } from './parse.ts';
+import { placeHandlers } from './places.ts';
+import { problemHandler, sendProblem } from './problem.ts';
+import { readingsHandler } from './readings.ts';
+import { visitHandlers } from './visits.ts';
+
+export interface AppDeps {
+  readonly db: Database;
+  readonly store: TimeSeries;
+  /** Whoever opens the page; until people sign in, the one organisation. */
+  readonly viewer: Viewer;
+  readonly gateways: Gateways;
+  readonly pipeline: Pipeline;
+  readonly broker: { readonly port: number; clients(): number };
+  readonly watch: Watch;
+  readonly log: Log;
+  readonly version: string;
+  readonly now: () => number;
+}
+
+type Output<Schema> = Schema extends z.ZodMiniType ? z.output<Schema> : undefined;
+type Part<R, Name extends string> = R extends { readonly [key in Name]: infer Schema }
+  ? Output<Schema>
+  : undefined;
+
+/** What a handler is given and must answer, by the contract. */
+export type Handler<Name extends RouteName> = (asked: {
+  readonly params: Part<Routes[Name], 'params'>;
+  readonly query: Part<Routes[Name], 'query'>;
+  readonly body: Part<Routes[Name], 'body'>;
+}) => Promise<Output<Routes[Name]['answer']>>;
+
+/** Readings come in another way (raw body, a gateway's token), everything else through here. */
+export type Handlers = { readonly [Name in Exclude<RouteName, 'addReadings'>]: Handler<Name> };
+
+const bodyLimit = '1mb';
+
+export function createApp(deps: AppDeps): Express {
+  const app = express();
+  app.disable('x-powered-by');
+  app.set('etag', 'strong');
+  app.use(
+    helmet({
+      contentSecurityPolicy: {
+        useDefaults: false,
+        directives: {
+          defaultSrc: ["'self'"],
+          objectSrc: ["'none'"],
+          baseUri: ["'none'"],
+          formAction: ["'self'"],
+          frameAncestors: ["'none'"],
+        },
+      },
+      // The service speaks plain HTTP on loopback; a promise of HTTPS would lock other local services out.
+      strictTransportSecurity: false,
+    }),
+  );
+  app.use(localOnly);
+  app.post(
+    routes.addReadings.path,
+    express.raw({ type: () => true, limit: bodyLimit }),
+    readingsHandler(deps),
+  );
+  app.use('/api', express.json({ limit: bodyLimit, strict: false }));
+
+  const handlers: Handlers = { ...placeHandlers(deps), ...instrumentHandlers(deps), ...visitHandlers(deps) };
+  for (const name of Object.keys(handlers) as (keyof Handlers)[])
+    mount(app, routes[name], handlers[name] as AnyHandler);
+
+  const document = openApiDocument(deps.version);
+  app.get('/api/openapi.json', (_req, res) => void res.json(document));
+  const metrics = createMetrics(deps.pipeline, deps.broker.clients);
+  app.get('/metrics', async (_req, res) => void res.type(metrics.contentType).send(await metrics.metrics()));
+  app.use('/api', (req, res) =>
+    sendProblem(res, 404, `path: there is no ${req.method} ${req.originalUrl.split('?')[0]}`),
+  );
+  servePage(app);
+  app.use(problemHandler(deps.log));
+  return app;
+}
+
+type AnyHandler = (asked: { params: unknown; query: unknown; body: unknown }) => Promise<unknown>;
+
+/** OpenAPI writes {id}, Express :id. */
+const expressPath = (route: Route): string => route.path.replaceAll(/\{(\w+)\}/g, ':$1');
+
+function mount(app: Express, route: Route, handler: AnyHandler): void {
+  app[route.method](expressPath(route), async (req: Request, res: Response) => {
+    if (route.body && !req.is('application/json')) {
+      return sendProblem(res, 415, 'Content-Type: must be application/json');
+    }
+    const asked = {
+      params: route.params && parse(route.params, { ...req.params }, 'path'),
+      query: route.query && parse(route.query, { ...req.query }, 'query'),
+      body: route.body && parse(route.body, req.body, 'body'),
+    };
+    res.set('Cache-Control', 'private, no-cache').json(await handler(asked));
+  });
+}
+
+/** The built page, beside the built server; every address without a file of its own is the page's own. */
+function servePage(app: Express): void {
+  const page = path.resolve(import.meta.dirname, '../../web');
+  if (!existsSync(page)) return;
+  app.use(
+    '/assets',
+    express.static(path.join(page, 'assets'), { immutable: true, maxAge: '1y', fallthrough: false }),
+  );
+  app.use(express.static(page, { index: false, maxAge: 0 }));
+  app.get('/{*address}', (req, res, next) => {
+    // A missing file is missing; only addresses of the page itself get the page.
+    if (path.extname(req.path) !== '') return next();
+    res.set('Cache-Control', 'no-cache').sendFile(path.join(page, 'index.html'));
+  });
+  app.use((req, res) => sendProblem(res, 404, `path: there is nothing at ${req.path}`));
+}

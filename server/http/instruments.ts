@@ -1,0 +1,131 @@
+/** Instruments: the list with advice and year strips, one page, its climate and its pitch. */
+import type { InstrumentSummary } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import { instrument, instruments, type PlacedInstrument, putInstrument } from '../registry/instruments.ts';
+import { placements, sensorRows } from '../registry/sensors.ts';
+import { venues } from '../registry/venues.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
+import { boardDays } from '../series/board.ts';
+import { visitsOf } from '../visits/visits.ts';
+import { callsFrom } from '../watch/calls.ts';
+import { type Standing, standings } from '../watch/evaluate.ts';
+import { notices } from '../watch/notices.ts';
+import type { AppDeps, Handlers } from './app.ts';
+import { climateAnswer, pitchAnswer } from './courses.ts';
+import { airAt } from './places.ts';
+
+type InstrumentRoutes =
+  | 'instruments'
+  | 'instrument'
+  | 'putInstrument'
+  | 'climate'
+  | 'pitch'
+  | 'notices'
+  | 'calls';
+
+const stripDays = 365;
+
+export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRoutes> {
+  const { db, viewer, watch, now } = deps;
+
+  async function summaries(all: readonly PlacedInstrument[]): Promise<InstrumentSummary[]> {
+    const nowMs = now();
+    const [stands, sensors, placed, visits] = await Promise.all([
+      standings(db, viewer),
+      sensorRows(db, viewer),
+      placements(db, viewer),
+      visitTimes(db, viewer, nowMs - stripDays * 86_400_000),
+    ]);
+    const strips = await boardDays(
+      deps,
+      viewer,
+      all.map((one) => one.id),
+      nowMs,
+      stripDays,
+    );
+    return all.map((one) => {
+      const stands1 = stands.get(one.id) ?? notYet(nowMs);
+      return {
+        ...one,
+        advice: stands1.advice,
+        boardMoisturePct: stands1.boardMoisturePct,
+        boardClass: stands1.boardClass,
+        lastTunedMs: stands1.lastTunedMs,
+        inside: airAt(sensors, placed, (placement) => placement.instrumentId === one.id, nowMs),
+        room: airAt(sensors, placed, (placement) => placement.roomId === one.roomId, nowMs),
+        strip: { endMs: nowMs, moisturePct: strips.get(one.id) ?? [], visitsMs: visits.get(one.id) ?? [] },
+      };
+    });
+  }
+
+  const openCalls = async () => {
+    const [open, all] = await Promise.all([notices(db, viewer, { over: false }), venues(db, viewer)]);
+    const placed = open.map((notice) => {
+      const venue = all.find((one) => one.id === notice.venueId);
+      return { notice, venueName: venue?.name ?? notice.place, timeZone: venue?.timeZone ?? 'UTC' };
+    });
+    return callsFrom(placed, now());
+  };
+
+  return {
+    async instruments() {
+      const list = await summaries(await instruments(db, viewer));
+      return list.sort((a, b) => b.advice.urgency - a.advice.urgency);
+    },
+    async instrument({ params }) {
+      const one = await instrument(db, viewer, params.id);
+      const [summary] = await summaries([one]);
+      const stands = (await standings(db, viewer)).get(one.id) ?? notYet(now());
+      if (!summary) throw new Error('an instrument without a summary');
+      const recent = await notices(db, viewer, { over: true, instrumentId: one.id });
+      return {
+        ...summary,
+        notices: recent.slice(0, 50),
+        calls: (await openCalls()).filter((call) => call.instrumentId === one.id),
+        visits: await visitsOf(db, viewer, one.id),
+        registers: stands.registers,
+        tolerance: stands.tolerance,
+      };
+    },
+    async putInstrument({ params, body }) {
+      const kept = await putInstrument(db, viewer, { ...body, id: params.id });
+      // Another room, board or use changes everything that was worked out for it.
+      await watch.reconsider(viewer, [kept.id], 0);
+      return kept;
+    },
+    climate: async ({ params, query }) => climateAnswer(deps, await instrument(db, viewer, params.id), query),
+    pitch: async ({ params, query }) => pitchAnswer(deps, await instrument(db, viewer, params.id), query),
+    notices: ({ query }) => notices(db, viewer, { over: query.over === 'yes' }),
+    calls: openCalls,
+  };
+}
+
+async function visitTimes(db: Database, viewer: Viewer, sinceMs: number): Promise<Map<string, number[]>> {
+  const rows = await db
+    .selectFrom('visit')
+    .$call(seenBy(viewer, 'visit'))
+    .select(['instrument_id', 'at_ms'])
+    .where('at_ms', '>=', sinceMs)
+    .orderBy('at_ms')
+    .execute();
+  const times = new Map<string, number[]>();
+  for (const row of rows) times.set(row.instrument_id, [...(times.get(row.instrument_id) ?? []), row.at_ms]);
+  return times;
+}
+
+/** Before the watch has looked for the first time. */
+const notYet = (nowMs: number): Standing => ({
+  evaluatedMs: nowMs,
+  advice: {
+    urgency: 0,
+    urgent: false,
+    sentence: 'It has just been entered and is being looked at.',
+    toDo: 'Nothing to do.',
+    cautions: [],
+  },
+  boardMoisturePct: null,
+  boardClass: null,
+  lastTunedMs: null,
+  registers: [],
+  tolerance: { levelCents: 0, stepCents: 0, unisonCents: 0 },
+});

@@ -1,0 +1,47 @@
+/** Counters for whoever runs the service, in the Prometheus text format. */
+import { collectDefaultMetrics, Gauge, Registry } from 'prom-client';
+import type { Pipeline } from '../../ingest/index.ts';
+
+export function createMetrics(pipeline: Pipeline, clients: () => number): Registry {
+  const registry = new Registry();
+  collectDefaultMetrics({ register: registry });
+  new Gauge({
+    name: 'crownwatch_mqtt_clients',
+    help: 'Gateways connected to the embedded broker',
+    registers: [registry],
+    collect() {
+      this.set(clients());
+    },
+  });
+  // Kept by ingest and read here: nothing is counted twice.
+  new Gauge({
+    name: 'crownwatch_values',
+    help: 'Values since the start, by what became of them',
+    labelNames: ['outcome'],
+    registers: [registry],
+    collect() {
+      const { stored, duplicates, conflicts } = pipeline.tally();
+      this.set({ outcome: 'stored' }, stored);
+      this.set({ outcome: 'duplicate' }, duplicates);
+      this.set({ outcome: 'conflict' }, conflicts);
+    },
+  });
+  new Gauge({
+    name: 'crownwatch_messages_total',
+    help: 'Messages received since the start',
+    registers: [registry],
+    collect() {
+      this.set(pipeline.tally().received);
+    },
+  });
+  new Gauge({
+    name: 'crownwatch_refused',
+    help: 'What was set aside since the start, by reason',
+    labelNames: ['reason'],
+    registers: [registry],
+    collect() {
+      for (const [reason, count] of Object.entries(pipeline.tally().refused)) this.set({ reason }, count);
+    },
+  });
+  return registry;
+}

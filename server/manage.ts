@@ -1,0 +1,53 @@
+/** `npm run manage -- …`: what is done to a data folder from the command line, also while the service runs. */
+import { parseArgs } from 'node:util';
+import { readConfig } from './config.ts';
+import { gateway } from './manage/gateway.ts';
+import { importReadings } from './manage/import.ts';
+import type { Stores } from './services.ts';
+import { openStores } from './services.ts';
+
+export type Command = (
+  stores: Stores,
+  words: readonly string[],
+  options: Readonly<Record<string, string>>,
+) => Promise<void>;
+
+const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
+  gateway: { run: gateway, help: 'gateway add NAME' },
+  import: {
+    run: importReadings,
+    help:
+      'import --file FILE --sensor NAME --time-column NAME --time-zone ZONE ' +
+      '[--humidity-column NAME] [--temperature-column NAME] [--delimiter CHARACTER]',
+  },
+};
+
+const usage = `Commands:\n${Object.values(commands)
+  .map((command) => `  npm run manage -- ${command.help}`)
+  .join('\n')}\n`;
+
+function optionNames(help: string): string[] {
+  return [...help.matchAll(/--([a-z-]+)/g)].map((match) => match[1] ?? '');
+}
+
+try {
+  const [name = '', ...rest] = process.argv.slice(2);
+  const command = commands[name];
+  if (!command) throw new Error(`${name ? `There is no command "${name}".\n` : ''}${usage}`.trimEnd());
+  const { values, positionals } = parseArgs({
+    args: rest,
+    allowPositionals: true,
+    options: Object.fromEntries(
+      optionNames(command.help).map((option) => [option, { type: 'string' as const }]),
+    ),
+  });
+  const stores = await openStores(readConfig(process.env).dataDir);
+  try {
+    await command.run(stores, positionals, values as Record<string, string>);
+  } finally {
+    await stores.stop();
+  }
+} catch (error) {
+  process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
+  process.exit(1);
+}

@@ -1,0 +1,73 @@
+/** Gateways and their credentials. Secrets are 24 random bytes, so a plain SHA-256 of them is hash enough. */
+import { createHash, randomBytes, randomUUID, timingSafeEqual } from 'node:crypto';
+import type { Gateway, Gateways } from '../../ingest/index.ts';
+import type { Database } from '../db/database.ts';
+import { Contradiction, type Viewer } from './viewer.ts';
+
+const sha256 = (secret: string): string => createHash('sha256').update(secret).digest('hex');
+const newSecret = (): string => randomBytes(24).toString('base64url');
+
+/** Names are one MQTT topic level, so that `readings/{name}` belongs to one gateway alone. */
+const allowedName = /^[A-Za-z0-9][A-Za-z0-9_.-]{0,63}$/;
+
+export interface Credentials {
+  readonly user: string;
+  readonly password: string;
+  readonly token: string;
+}
+
+/**
+ * Makes a gateway and tells its secrets, which are kept only as hashes and cannot be shown again.
+ * @throws Contradiction where the name is taken or not one topic level.
+ */
+export async function addGateway(
+  db: Database,
+  viewer: Viewer,
+  name: string,
+  nowMs: number,
+): Promise<Credentials> {
+  if (!allowedName.test(name)) {
+    throw new Contradiction(
+      'name',
+      `name: "${name}" must begin with a letter or digit and hold only letters, digits, "_", "." and "-" (64 at most)`,
+    );
+  }
+  const taken = await db.selectFrom('gateway').select('id').where('name', '=', name).executeTakeFirst();
+  if (taken) throw new Contradiction('name', `name: a gateway named "${name}" exists already`);
+  const credentials = { user: name, password: newSecret(), token: newSecret() };
+  await db
+    .insertInto('gateway')
+    .values({
+      id: randomUUID(),
+      organisation_id: viewer.organisationId,
+      name,
+      password_hash: sha256(credentials.password),
+      token_hash: sha256(credentials.token),
+      created_ms: nowMs,
+    })
+    .execute();
+  return credentials;
+}
+
+/** The port ingest asks who may publish. Read afresh each time, so that a new gateway needs no restart. */
+export function gatewaysOf(db: Database): Gateways {
+  const columns = ['id', 'organisation_id as organisation', 'name', 'password_hash'] as const;
+  return {
+    async byPassword(name, password): Promise<Gateway | null> {
+      const row = await db.selectFrom('gateway').select(columns).where('name', '=', name).executeTakeFirst();
+      // Compare even where the name is unknown, so that time does not tell which names exist.
+      const kept = Buffer.from(row?.password_hash ?? sha256(''), 'hex');
+      const given = Buffer.from(sha256(password), 'hex');
+      if (!timingSafeEqual(kept, given) || !row) return null;
+      return { id: row.id, organisation: row.organisation, name: row.name };
+    },
+    async byToken(token): Promise<Gateway | null> {
+      const row = await db
+        .selectFrom('gateway')
+        .select(columns)
+        .where('token_hash', '=', sha256(token))
+        .executeTakeFirst();
+      return row ? { id: row.id, organisation: row.organisation, name: row.name } : null;
+    },
+  };
+}

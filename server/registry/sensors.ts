@@ -1,0 +1,181 @@
+/** Sensors make themselves known by sending; where they stand is said by a person, with dates. */
+import { randomUUID } from 'node:crypto';
+import type { Placement } from '../contract/index.ts';
+import { placement as placementSchema } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
+import { putOwned } from './put-owned.ts';
+import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
+
+export type SensorRow = Records['sensor'];
+
+export async function sensorRows(db: Database, viewer: Viewer): Promise<SensorRow[]> {
+  return db.selectFrom('sensor').$call(seenBy(viewer, 'sensor')).selectAll().orderBy('urn').execute();
+}
+
+export interface SensorNews {
+  readonly urn: string;
+  readonly firstMs: number;
+  readonly lastMs: number;
+  readonly humidityPct: number | null;
+  readonly temperatureC: number | null;
+  readonly batteryPct: number | null;
+  readonly intervalMs: number | null;
+}
+
+/** Notes what a sensor said last, by measured time; a newcomer gets a row. Older news never overwrites newer. */
+export async function noteSensor(db: Database, viewer: Viewer, news: SensorNews): Promise<SensorRow> {
+  const found = await db
+    .selectFrom('sensor')
+    .$call(seenBy(viewer, 'sensor'))
+    .selectAll()
+    .where('urn', '=', news.urn)
+    .executeTakeFirst();
+  const newer = !found?.last_ms || news.lastMs >= found.last_ms;
+  const row: SensorRow = {
+    id: found?.id ?? randomUUID(),
+    organisation_id: viewer.organisationId,
+    urn: news.urn,
+    first_seen_ms: Math.min(found?.first_seen_ms ?? news.firstMs, news.firstMs),
+    last_ms: newer ? news.lastMs : (found?.last_ms ?? null),
+    last_humidity_pct: (newer ? news.humidityPct : null) ?? found?.last_humidity_pct ?? null,
+    last_temperature_c: (newer ? news.temperatureC : null) ?? found?.last_temperature_c ?? null,
+    battery_pct: (newer ? news.batteryPct : null) ?? found?.battery_pct ?? null,
+    interval_ms: news.intervalMs ?? found?.interval_ms ?? null,
+  };
+  const { id, organisation_id, urn, ...changes } = row;
+  await db
+    .insertInto('sensor')
+    .values(row)
+    .onConflict((conflict) => conflict.columns(['organisation_id', 'urn']).doUpdateSet(changes))
+    .execute();
+  return row;
+}
+
+export function placementFromRow(row: Records['placement']): Placement {
+  return placementSchema.parse({
+    id: row.id,
+    sensorId: row.sensor_id,
+    spot: row.spot,
+    roomId: row.room_id,
+    instrumentId: row.instrument_id,
+    venueId: row.venue_id,
+    fromMs: row.from_ms,
+    untilMs: row.until_ms,
+  });
+}
+
+export async function placements(db: Database, viewer: Viewer): Promise<Placement[]> {
+  const rows = await db
+    .selectFrom('placement')
+    .$call(seenBy(viewer, 'placement'))
+    .selectAll()
+    .orderBy('from_ms')
+    .execute();
+  return rows.map(placementFromRow);
+}
+
+/** A placement with the name of its sensor, which is what the readings are kept under. */
+export interface PlacedSensor {
+  readonly urn: string;
+  readonly sensorId: string;
+  readonly fromMs: number;
+  readonly untilMs: number | null;
+}
+
+/** The sensors that stood inside an instrument, or in the air of a room, with their dates. */
+export async function sensorsAt(
+  db: Database,
+  viewer: Viewer,
+  where: { readonly instrumentId: string } | { readonly roomId: string },
+): Promise<PlacedSensor[]> {
+  let query = db
+    .selectFrom('placement')
+    .innerJoin('sensor', 'sensor.id', 'placement.sensor_id')
+    .$call(seenBy(viewer, 'placement'))
+    .select([
+      'sensor.urn as urn',
+      'sensor.id as sensorId',
+      'placement.from_ms as fromMs',
+      'placement.until_ms as untilMs',
+    ]);
+  query =
+    'instrumentId' in where
+      ? query.where('placement.spot', '=', 'inside').where('placement.instrument_id', '=', where.instrumentId)
+      : query.where('placement.spot', '=', 'room').where('placement.room_id', '=', where.roomId);
+  return query.orderBy('placement.from_ms').execute();
+}
+
+/** The table and id a placement points at; the contract has checked that there is exactly one. */
+function targetOf(given: Placement): { table: 'room' | 'instrument' | 'venue'; field: string; id: string } {
+  if (given.roomId) return { table: 'room', field: 'roomId', id: given.roomId };
+  if (given.instrumentId) return { table: 'instrument', field: 'instrumentId', id: given.instrumentId };
+  if (given.venueId) return { table: 'venue', field: 'venueId', id: given.venueId };
+  throw new Contradiction('spot', 'spot: say which room, instrument or venue');
+}
+
+/**
+ * Places a sensor, or corrects a placement. One still open ends where the new one begins; two that would overlap
+ * otherwise are refused, since a sensor stands in one place at a time.
+ * @returns every placement that came, changed or ended, and the earliest time whose climate changes by it.
+ * @throws NotFound, Contradiction
+ */
+export async function putPlacement(
+  db: Database,
+  viewer: Viewer,
+  given: Placement,
+): Promise<{ touched: Placement[]; changedFromMs: number }> {
+  return db.transaction().execute((trx) => place(trx, viewer, given));
+}
+
+async function place(db: Database, viewer: Viewer, given: Placement) {
+  const sensor = await db
+    .selectFrom('sensor')
+    .$call(seenBy(viewer, 'sensor'))
+    .select('id')
+    .where('id', '=', given.sensorId)
+    .executeTakeFirst();
+  if (!sensor) throw new NotFound('sensorId', 'sensorId: no such sensor');
+  const target = targetOf(given);
+  const there = await db
+    .selectFrom(target.table)
+    .select('id')
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('id', '=', target.id)
+    .executeTakeFirst();
+  if (!there) throw new NotFound(target.field, `${target.field}: no such ${target.table}`);
+
+  const ofSensor = (await placements(db, viewer)).filter((one) => one.sensorId === given.sensorId);
+  const touched = [given, ...ofSensor.filter((one) => one.id === given.id)];
+  for (const other of ofSensor) {
+    if (other.id === given.id || !overlaps(other, given)) continue;
+    if (other.untilMs !== null || other.fromMs >= given.fromMs) {
+      throw new Contradiction(
+        'fromMs',
+        `fromMs: the sensor stands elsewhere from ${new Date(other.fromMs).toISOString()} on; it can stand in one place at a time`,
+      );
+    }
+    touched.push(other);
+    await db
+      .updateTable('placement')
+      .set({ until_ms: given.fromMs })
+      .where('organisation_id', '=', viewer.organisationId)
+      .where('id', '=', other.id)
+      .execute();
+  }
+  await putOwned(db, viewer, 'placement', {
+    id: given.id,
+    sensor_id: given.sensorId,
+    spot: given.spot,
+    room_id: given.roomId,
+    instrument_id: given.instrumentId,
+    venue_id: given.venueId,
+    from_ms: given.fromMs,
+    until_ms: given.untilMs,
+  });
+  const before = ofSensor.find((one) => one.id === given.id);
+  return { touched, changedFromMs: Math.min(given.fromMs, before?.fromMs ?? given.fromMs) };
+}
+
+const overlaps = (a: Placement, b: Placement): boolean =>
+  a.fromMs < (b.untilMs ?? Number.POSITIVE_INFINITY) && b.fromMs < (a.untilMs ?? Number.POSITIVE_INFINITY);

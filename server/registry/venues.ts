@@ -1,0 +1,61 @@
+import type { Room, Venue } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import { putOwned } from './put-owned.ts';
+import { NotFound, seenBy, type Viewer } from './viewer.ts';
+
+export async function venues(db: Database, viewer: Viewer): Promise<Venue[]> {
+  const rows = await db
+    .selectFrom('venue')
+    .$call(seenBy(viewer, 'venue'))
+    .select(['id', 'name', 'time_zone as timeZone'])
+    .orderBy('name')
+    .execute();
+  return rows;
+}
+
+/** Creates or changes a venue; the id is the caller's. */
+export async function putVenue(db: Database, viewer: Viewer, venue: Venue): Promise<Venue> {
+  await putOwned(db, viewer, 'venue', { id: venue.id, name: venue.name, time_zone: venue.timeZone });
+  return venue;
+}
+
+export async function rooms(db: Database, viewer: Viewer): Promise<(Room & { venueName: string })[]> {
+  return db
+    .selectFrom('room')
+    .innerJoin('venue', 'venue.id', 'room.venue_id')
+    .$call(seenBy(viewer, 'room'))
+    .select([
+      'room.id as id',
+      'room.venue_id as venueId',
+      'room.name as name',
+      'room.volume_m3 as volumeM3',
+      'room.air_changes_per_hour as airChangesPerHour',
+      'room.wished_low_pct as wishedLowPct',
+      'room.wished_high_pct as wishedHighPct',
+      'venue.name as venueName',
+    ])
+    .orderBy('venue.name')
+    .orderBy('room.name')
+    .execute();
+}
+
+/** @throws NotFound when the venue is not the viewer's. */
+export async function putRoom(db: Database, viewer: Viewer, room: Room): Promise<Room> {
+  const venue = await db
+    .selectFrom('venue')
+    .$call(seenBy(viewer, 'venue'))
+    .select('id')
+    .where('id', '=', room.venueId)
+    .executeTakeFirst();
+  if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
+  await putOwned(db, viewer, 'room', {
+    id: room.id,
+    venue_id: room.venueId,
+    name: room.name,
+    volume_m3: room.volumeM3,
+    air_changes_per_hour: room.airChangesPerHour,
+    wished_low_pct: room.wishedLowPct,
+    wished_high_pct: room.wishedHighPct,
+  });
+  return room;
+}

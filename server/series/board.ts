@@ -1,0 +1,334 @@
+/**
+ * The soundboard's moisture, hour by hour, from the air its two faces saw. The state after the last whole hour is
+ * kept, and one checkpoint a day, so that a late reading recomputes from the start of its day and not from the
+ * beginning of the year.
+ */
+import type { TimeSeries } from '../../ingest/index.ts';
+import type { Database } from '../db/database.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import {
+  type Air,
+  advanceReference,
+  advanceSlab,
+  createSlab,
+  equilibriumMoisturePct,
+  type Slab,
+  slabMeanPct,
+  soundboardPart,
+} from '../science/index.ts';
+import {
+  type ClimateSources,
+  climateOf,
+  climateSources,
+  firstPlacedMs,
+  hourFloor,
+  hourMs,
+  type InstrumentClimate,
+} from './climate.ts';
+
+export const dayMs = 24 * hourMs;
+const dayOf = (timeMs: number): number => Math.floor(timeMs / dayMs);
+/** Hours of air read at a time: enough to be quick, few enough not to hold the process. */
+const chunkMs = 60 * dayMs;
+
+/** Until a board has a season of its own, the mean of what was seen says more than a slow average begun at one value. */
+const firstSeasonHours = 90 * 24;
+
+/** The board at the end of an hour. JSON-serialisable. */
+export interface BoardState {
+  /** End of the last hour taken in. */
+  readonly atMs: number;
+  readonly startMs: number;
+  readonly slab: Slab;
+  /** Slow mean of the board's own past, from which strain is counted. */
+  readonly referencePct: number;
+  /** Hours of the board's own past in the reference. */
+  readonly referenceHours: number;
+  /** Hours in a row without air: the profile is held meanwhile. */
+  readonly heldHours: number;
+}
+
+export interface BoardHours {
+  /** Start of the first hour; one entry an hour, the value at the hour's end. */
+  readonly fromMs: number;
+  readonly moisturePct: number[];
+  readonly referencePct: number[];
+  readonly heldHours: number[];
+}
+
+export interface BoardDeps {
+  readonly db: Database;
+  readonly store: TimeSeries;
+}
+
+/** Air at the two faces in each hour: the top sees the room, the underside the inside, each the other where it is alone. */
+export function facesOf(climate: InstrumentClimate): { top: Air[]; underside: Air[] } {
+  const nothing: Air = { temperatureC: null, humidityPct: null };
+  const at = (series: InstrumentClimate['room'], i: number): Air | null => {
+    const humidityPct = series?.humidityPct[i] ?? null;
+    const temperatureC = series?.temperatureC[i] ?? null;
+    return humidityPct === null || temperatureC === null ? null : { humidityPct, temperatureC };
+  };
+  const top: Air[] = [];
+  const underside: Air[] = [];
+  for (let i = 0; i < climate.length; i++) {
+    const room = at(climate.room, i);
+    const inside = at(climate.inside, i);
+    top.push(room ?? inside ?? nothing);
+    underside.push(inside ?? room ?? nothing);
+  }
+  return { top, underside };
+}
+
+const isGap = (air: Air | undefined): boolean =>
+  !air || air.humidityPct === null || air.temperatureC === null;
+
+/** The state before the first known hour: in equilibrium with the mean of the first week of air. */
+function begin(instrument: PlacedInstrument, climate: InstrumentClimate): BoardState | null {
+  const { top, underside } = facesOf(climate);
+  const first = top.findIndex((air) => !isGap(air));
+  if (first < 0) return null;
+  const week: number[] = [];
+  for (const air of [...top.slice(first, first + 168), ...underside.slice(first, first + 168)]) {
+    const moisture = equilibriumMoisturePct(air.temperatureC, air.humidityPct);
+    if (moisture !== null) week.push(moisture);
+  }
+  const moisturePct = week.reduce((sum, one) => sum + one, 0) / week.length;
+  const atMs = climate.fromMs + first * hourMs;
+  const slab = createSlab(soundboardPart(instrument.board), moisturePct);
+  const { ribbedAtMoisturePct } = instrument.board;
+  return {
+    atMs,
+    startMs: atMs,
+    slab,
+    referencePct: ribbedAtMoisturePct ?? moisturePct,
+    referenceHours: ribbedAtMoisturePct === null ? 0 : firstSeasonHours,
+    heldHours: 0,
+  };
+}
+
+/** Takes in whole hours of air, day by day, telling the hourly course and the state at the start of each day. */
+function takeIn(
+  from: BoardState,
+  climate: InstrumentClimate,
+  onDay?: (day: number, before: BoardState, means: Float64Array) => void,
+): { state: BoardState; hours: BoardHours } {
+  const { top, underside } = facesOf(climate);
+  const hours: BoardHours = { fromMs: from.atMs, moisturePct: [], referencePct: [], heldHours: [] };
+  let state = from;
+  let i = Math.round((from.atMs - climate.fromMs) / hourMs);
+  while (i < climate.length) {
+    const dayEnd = (dayOf(state.atMs) + 1) * dayMs;
+    const count = Math.min(climate.length - i, Math.round((dayEnd - state.atMs) / hourMs));
+    const means = new Float64Array(count);
+    const faces = { top: top.slice(i, i + count), underside: underside.slice(i, i + count) };
+    const slab = advanceSlab(state.slab, faces.top, { underside: faces.underside, means });
+    let heldHours = state.heldHours;
+    let knownHours = 0;
+    for (let k = 0; k < count; k++) {
+      heldHours = isGap(faces.top[k]) ? heldHours + 1 : 0;
+      if (heldHours === 0) knownHours += 1;
+      hours.moisturePct.push(means[k] ?? Number.NaN);
+      hours.referencePct.push(state.referencePct);
+      hours.heldHours.push(heldHours);
+    }
+    onDay?.(dayOf(state.atMs), state, means);
+    state = {
+      ...state,
+      atMs: state.atMs + count * hourMs,
+      slab,
+      referencePct: nextReference(state, slabMeanPct(slab), knownHours),
+      referenceHours: state.referenceHours + knownHours,
+      heldHours,
+    };
+    i += count;
+  }
+  return { state, hours };
+}
+
+function nextReference(before: BoardState, meanPct: number, hours: number): number {
+  const { referencePct, referenceHours } = before;
+  if (hours === 0) return referencePct;
+  if (referenceHours >= firstSeasonHours) return advanceReference(referencePct, meanPct, hours);
+  return referencePct + ((meanPct - referencePct) * hours) / (referenceHours + hours);
+}
+
+async function keptState(deps: BoardDeps, instrument: PlacedInstrument): Promise<BoardState | null> {
+  const row = await deps.db
+    .selectFrom('board_state')
+    .select('state')
+    .where('instrument_id', '=', instrument.id)
+    .executeTakeFirst();
+  return row ? (JSON.parse(row.state) as BoardState) : null;
+}
+
+/** When the air at an instrument was first known; null where it never was. */
+export async function boardBegins(deps: BoardDeps, instrument: PlacedInstrument): Promise<number | null> {
+  return (await keptState(deps, instrument))?.startMs ?? null;
+}
+
+/** The latest state not after a time: what a recomputation from then on starts with. */
+async function checkpointBefore(
+  deps: BoardDeps,
+  instrument: PlacedInstrument,
+  timeMs: number,
+): Promise<BoardState | null> {
+  const row = await deps.db
+    .selectFrom('board_day')
+    .select('checkpoint')
+    .where('instrument_id', '=', instrument.id)
+    .where('day', '<=', dayOf(timeMs))
+    .orderBy('day', 'desc')
+    .executeTakeFirst();
+  return row ? (JSON.parse(row.checkpoint) as BoardState) : null;
+}
+
+/**
+ * Brings the kept state of one board up to the last whole hour.
+ * @param changedFromMs the earliest time whose air changed since the last call; null: nothing but newer hours.
+ * @returns null while no air was ever measured at the instrument.
+ */
+export async function advanceBoard(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+  nowMs: number,
+  changedFromMs: number | null,
+): Promise<BoardState | null> {
+  const sources = await climateSources(deps.db, viewer, instrument);
+  const placedMs = firstPlacedMs(sources);
+  const kept = await keptState(deps, instrument);
+  const untilMs = hourFloor(nowMs);
+  if (placedMs === null) return kept;
+
+  let state = kept;
+  if (kept && changedFromMs !== null && changedFromMs < kept.atMs) {
+    state = changedFromMs < kept.startMs ? null : await checkpointBefore(deps, instrument, changedFromMs);
+  }
+  const restart = state === null;
+  const days = new Map<number, { before: BoardState; sum: number; count: number }>();
+  const readFrom = state?.atMs ?? hourFloor(placedMs);
+  for (let fromMs = readFrom; fromMs < untilMs; fromMs += chunkMs) {
+    const toMs = Math.min(untilMs, fromMs + chunkMs);
+    const climate = await climateOf(deps.store, viewer, sources, fromMs, toMs, hourMs);
+    state ??= begin(instrument, climate);
+    if (state === null) continue;
+    const taken = takeIn(state, climate, (day, before, means) => {
+      const sofar = days.get(day) ?? { before, sum: 0, count: 0 };
+      for (const mean of means) sofar.sum += mean;
+      days.set(day, { ...sofar, count: sofar.count + means.length });
+    });
+    state = taken.state;
+  }
+  if (state === null || state === kept) return state;
+  await keep(deps, viewer, instrument, state, days, restart);
+  return state;
+}
+
+async function keep(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+  state: BoardState,
+  days: ReadonlyMap<number, { before: BoardState; sum: number; count: number }>,
+  restart: boolean,
+): Promise<void> {
+  const owner = { instrument_id: instrument.id, organisation_id: viewer.organisationId };
+  const firstDay = Math.min(...days.keys());
+  await deps.db.transaction().execute(async (trx) => {
+    // A day begun earlier keeps its checkpoint; its mean so far is weighed in with the hours that came since.
+    const begun = restart
+      ? undefined
+      : await trx
+          .selectFrom('board_day')
+          .selectAll()
+          .where('instrument_id', '=', instrument.id)
+          .where('day', '=', firstDay)
+          .executeTakeFirst();
+    await trx
+      .deleteFrom('board_day')
+      .where('instrument_id', '=', instrument.id)
+      .where('day', '>=', restart ? 0 : firstDay)
+      .execute();
+    const rows = [...days].map(([day, sofar]) => {
+      const start = begun && day === firstDay ? (JSON.parse(begun.checkpoint) as BoardState) : sofar.before;
+      const hoursBefore = Math.round((sofar.before.atMs - start.atMs) / hourMs);
+      const sum = sofar.sum + (begun?.mean_pct ?? 0) * hoursBefore;
+      return {
+        ...owner,
+        day,
+        mean_pct: sum / (sofar.count + hoursBefore),
+        checkpoint: JSON.stringify(start),
+      };
+    });
+    for (let i = 0; i < rows.length; i += 200) {
+      await trx
+        .insertInto('board_day')
+        .values(rows.slice(i, i + 200))
+        .execute();
+    }
+    const row = { ...owner, hour_ms: state.atMs, state: JSON.stringify(state) };
+    await trx
+      .insertInto('board_state')
+      .values(row)
+      .onConflict((conflict) =>
+        conflict.column('instrument_id').doUpdateSet({ hour_ms: row.hour_ms, state: row.state }),
+      )
+      .execute();
+  });
+}
+
+/**
+ * The hourly course of the board in a window, recomputed from the checkpoint of the window's first day.
+ * @returns null while nothing is known of the board; `fromMs` may be later than asked where it begins later.
+ */
+export async function boardHours(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+  sources: ClimateSources,
+  fromMs: number,
+  toMs: number,
+): Promise<BoardHours | null> {
+  const kept = await keptState(deps, instrument);
+  if (!kept || kept.startMs >= toMs) return null;
+  const start = await checkpointBefore(deps, instrument, Math.max(fromMs, kept.startMs));
+  if (!start) return null;
+  const untilMs = Math.min(hourFloor(toMs), kept.atMs);
+  if (untilMs <= start.atMs) return null;
+  const climate = await climateOf(deps.store, viewer, sources, start.atMs, untilMs, hourMs);
+  const { hours } = takeIn(start, climate);
+  const skip = Math.max(0, Math.round((hourFloor(fromMs) - hours.fromMs) / hourMs));
+  return {
+    fromMs: hours.fromMs + skip * hourMs,
+    moisturePct: hours.moisturePct.slice(skip),
+    referencePct: hours.referencePct.slice(skip),
+    heldHours: hours.heldHours.slice(skip),
+  };
+}
+
+/** Daily means of a board, one entry a UTC day from `fromDay` on; null where nothing is known. */
+export async function boardDays(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrumentIds: readonly string[],
+  endMs: number,
+  days: number,
+): Promise<Map<string, (number | null)[]>> {
+  const lastDay = dayOf(endMs);
+  const firstDay = lastDay - days + 1;
+  const strips = new Map(instrumentIds.map((id) => [id, new Array<number | null>(days).fill(null)]));
+  const rows = await deps.db
+    .selectFrom('board_day')
+    .select(['instrument_id', 'day', 'mean_pct'])
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('day', '>=', firstDay)
+    .where('day', '<=', lastDay)
+    .execute();
+  for (const row of rows) {
+    const strip = strips.get(row.instrument_id);
+    if (strip) strip[row.day - firstDay] = row.mean_pct;
+  }
+  return strips;
+}

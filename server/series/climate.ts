@@ -1,0 +1,114 @@
+/**
+ * The climate of an instrument on an hourly grid: the sensors that stood inside it, and those in the air of its room,
+ * each only while it stood there. Several at once are averaged; an hour nobody measured is null.
+ */
+import type { TimeSeries } from '../../ingest/index.ts';
+import type { Database } from '../db/database.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { type PlacedSensor, sensorsAt } from '../registry/sensors.ts';
+import type { Viewer } from '../registry/viewer.ts';
+
+export const hourMs = 3_600_000;
+export const hourFloor = (timeMs: number): number => Math.floor(timeMs / hourMs) * hourMs;
+
+/** One entry a bucket; null where nothing was measured. */
+export interface AirSeries {
+  readonly humidityPct: (number | null)[];
+  readonly temperatureC: (number | null)[];
+}
+
+export interface InstrumentClimate {
+  /** Start of the first bucket. */
+  readonly fromMs: number;
+  readonly widthMs: number;
+  readonly length: number;
+  /** null: no sensor stood in the room in this window. */
+  readonly room: AirSeries | null;
+  readonly inside: AirSeries | null;
+}
+
+/** Where the readings of an instrument come from; kept apart so that a caller looks it up once. */
+export interface ClimateSources {
+  readonly room: readonly PlacedSensor[];
+  readonly inside: readonly PlacedSensor[];
+}
+
+export async function climateSources(
+  db: Database,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+): Promise<ClimateSources> {
+  return {
+    room: await sensorsAt(db, viewer, { roomId: instrument.roomId }),
+    inside: await sensorsAt(db, viewer, { instrumentId: instrument.id }),
+  };
+}
+
+/** The first moment any of the sources could have said something; null where there is none. */
+export function firstPlacedMs(sources: ClimateSources): number | null {
+  const starts = [...sources.room, ...sources.inside].map((one) => one.fromMs);
+  return starts.length === 0 ? null : Math.min(...starts);
+}
+
+/**
+ * @param fromMs, toMs the window [fromMs, toMs); fromMs a multiple of widthMs.
+ * @param widthMs bucket width; whole hours are cheap, being kept as roll-ups.
+ */
+export async function climateOf(
+  store: TimeSeries,
+  viewer: Viewer,
+  sources: ClimateSources,
+  fromMs: number,
+  toMs: number,
+  widthMs: number,
+): Promise<InstrumentClimate> {
+  const length = Math.max(0, Math.ceil((toMs - fromMs) / widthMs));
+  const mean = (placed: readonly PlacedSensor[]) =>
+    meanOf(store, viewer, placed, fromMs, toMs, widthMs, length);
+  return {
+    fromMs,
+    widthMs,
+    length,
+    room: await mean(sources.room),
+    inside: await mean(sources.inside),
+  };
+}
+
+async function meanOf(
+  store: TimeSeries,
+  viewer: Viewer,
+  placed: readonly PlacedSensor[],
+  fromMs: number,
+  toMs: number,
+  widthMs: number,
+  length: number,
+): Promise<AirSeries | null> {
+  const sums = { humidityPct: new Float64Array(length), temperatureC: new Float64Array(length) };
+  const counts = { humidityPct: new Uint16Array(length), temperatureC: new Uint16Array(length) };
+  let any = false;
+  for (const one of placed) {
+    // A bucket belongs to a placement when its start does: an hour cut by a move goes to the place it began in.
+    const start = Math.max(fromMs, Math.ceil(one.fromMs / widthMs) * widthMs);
+    const end = Math.min(toMs, one.untilMs ?? Number.POSITIVE_INFINITY);
+    if (start >= end) continue;
+    any = true;
+    const id = { organisation: viewer.organisationId, sensor: one.urn };
+    const rollup = await store.buckets(id, start, end, widthMs);
+    rollup.timesMs.forEach((timeMs, i) => {
+      const at = Math.floor((timeMs - fromMs) / widthMs);
+      for (const quantity of ['humidityPct', 'temperatureC'] as const) {
+        const value = rollup[quantity].mean[i];
+        if (value === null || value === undefined || at < 0 || at >= length) continue;
+        sums[quantity][at] = (sums[quantity][at] ?? 0) + value;
+        counts[quantity][at] = (counts[quantity][at] ?? 0) + 1;
+      }
+    });
+  }
+  if (!any) return null;
+  const column = (quantity: 'humidityPct' | 'temperatureC') =>
+    Array.from(sums[quantity], (sum, i) => {
+      const count = counts[quantity][i] ?? 0;
+      return count === 0 ? null : sum / count;
+    });
+  return { humidityPct: column('humidityPct'), temperatureC: column('temperatureC') };
+}

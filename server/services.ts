@@ -1,0 +1,93 @@
+/** The only place where adapters meet ports: opens the stores, starts what runs, and stops it in reverse. */
+import {
+  createPipeline,
+  openReadings,
+  type Pipeline,
+  startBroker,
+  type TimeSeries,
+} from '../ingest/index.ts';
+import type { Config } from './config.ts';
+import { lockDataFolder, openDataFolder } from './data-folder.ts';
+import { type Database, openRecords } from './db/database.ts';
+import { createApp } from './http/app.ts';
+import { listen } from './http/listen.ts';
+import type { Log } from './log.ts';
+import { gatewaysOf } from './registry/gateways.ts';
+import { firstOrganisation } from './registry/organisations.ts';
+import { refusedOf } from './registry/refused.ts';
+import { startWatch } from './watch/watch-loop.ts';
+
+export interface Stores {
+  readonly db: Database;
+  readonly store: TimeSeries;
+  stop(): Promise<void>;
+}
+
+/** Opens both databases of a data folder. Several processes may: the service, and `manage` beside it. */
+export async function openStores(dataDir: string): Promise<Stores> {
+  const folder = openDataFolder(dataDir);
+  const store = openReadings(folder.readingsFile);
+  try {
+    const db = await openRecords(folder.recordsFile);
+    return {
+      db,
+      store,
+      async stop() {
+        await store.stop();
+        await db.destroy();
+      },
+    };
+  } catch (error) {
+    await store.stop();
+    throw error;
+  }
+}
+
+export interface Service {
+  readonly httpPort: number;
+  readonly mqttPort: number;
+  stop(): Promise<void>;
+}
+
+/** @throws Error with one sentence: folder in use or not writable, a port taken. What had started is stopped again. */
+export async function startService(config: Config, log: Log, version: string): Promise<Service> {
+  const started: (() => Promise<unknown> | unknown)[] = [];
+  const stop = async () => {
+    for (const undo of started.splice(0).reverse()) await undo();
+  };
+  try {
+    openDataFolder(config.dataDir);
+    const lock = lockDataFolder(config.dataDir);
+    started.push(() => lock.release());
+    const stores = await openStores(config.dataDir);
+    started.push(() => stores.stop());
+    const { db, store } = stores;
+    const viewer = await firstOrganisation(db, Date.now());
+
+    const gateways = gatewaysOf(db);
+    const pipeline: Pipeline = createPipeline({ store, refused: refusedOf(db), log });
+    started.push(() => pipeline.stop());
+    const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log });
+    started.push(() => broker.stop());
+    const watch = startWatch({ db, store, now: Date.now, log }, config.watchEveryMs);
+    started.push(() => watch.stop());
+    const app = createApp({
+      db,
+      store,
+      viewer,
+      gateways,
+      pipeline,
+      broker,
+      watch,
+      log,
+      version,
+      now: Date.now,
+    });
+    const http = await listen(app, config.http);
+    started.push(() => http.stop());
+    return { httpPort: http.port, mqttPort: broker.port, stop };
+  } catch (error) {
+    await stop();
+    throw error;
+  }
+}

@@ -1,0 +1,84 @@
+/** Visits as they were sent: immutable, under the id the device made. A correction is a new visit that names the old. */
+import { isDeepStrictEqual } from 'node:util';
+import type { Visit, VisitBody } from '../contract/index.ts';
+import { visitBody } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
+import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
+
+function fromRow(row: Records['visit']): Visit {
+  return { ...visitBody.parse(JSON.parse(row.body)), id: row.id, receivedMs: row.received_ms };
+}
+
+/** Newest first, corrected ones left out unless asked for. */
+export async function visitsOf(db: Database, viewer: Viewer, instrumentId: string): Promise<Visit[]> {
+  const rows = await db
+    .selectFrom('visit')
+    .$call(seenBy(viewer, 'visit'))
+    .selectAll()
+    .where('instrument_id', '=', instrumentId)
+    .orderBy('at_ms', 'desc')
+    .execute();
+  const corrected = new Set(rows.map((row) => row.corrects));
+  return rows.filter((row) => !corrected.has(row.id)).map(fromRow);
+}
+
+/**
+ * Keeps a visit. The same one again changes nothing.
+ * @throws Contradiction (another body under this id), NotFound (instrument, or the visit it corrects)
+ */
+export async function putVisit(
+  db: Database,
+  viewer: Viewer,
+  id: string,
+  body: VisitBody,
+  nowMs: number,
+): Promise<Visit> {
+  return db.transaction().execute(async (trx) => {
+    const kept = await trx.selectFrom('visit').selectAll().where('id', '=', id).executeTakeFirst();
+    if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such visit');
+    if (kept) {
+      const visit = fromRow(kept);
+      const { id: _id, receivedMs: _receivedMs, ...sentBefore } = visit;
+      if (isDeepStrictEqual(sentBefore, body)) return visit;
+      throw new Contradiction(
+        'id',
+        'id: another visit was sent under this id; send a correction under a new one',
+      );
+    }
+    const instrument = await trx
+      .selectFrom('instrument')
+      .$call(seenBy(viewer, 'instrument'))
+      .select('id')
+      .where('id', '=', body.instrumentId)
+      .executeTakeFirst();
+    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+    if (body.corrects !== null) {
+      const old = await trx
+        .selectFrom('visit')
+        .$call(seenBy(viewer, 'visit'))
+        .select('id')
+        .where('id', '=', body.corrects)
+        .where('instrument_id', '=', body.instrumentId)
+        .executeTakeFirst();
+      if (!old) throw new NotFound('corrects', 'corrects: no such visit of this instrument');
+    }
+    await trx
+      .insertInto('visit')
+      .values({
+        id,
+        organisation_id: viewer.organisationId,
+        instrument_id: body.instrumentId,
+        at_ms: body.atMs,
+        received_ms: nowMs,
+        corrects: body.corrects,
+        body: JSON.stringify(body),
+      })
+      .execute();
+    return { ...body, id, receivedMs: nowMs };
+  });
+}
+
+/** Was it tuned: is anything known of how it was left? */
+export const isTuning = (visit: Visit): boolean =>
+  visit.asLeft !== null && Object.values(visit.asLeft).some((reading) => reading !== null);

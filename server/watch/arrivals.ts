@@ -1,0 +1,41 @@
+/** What sensors said since the watch last looked: newcomers get a row, the others their last word. */
+import type { SeriesId, TimeSeries } from '../../ingest/index.ts';
+import type { Database } from '../db/database.ts';
+import { noteSensor } from '../registry/sensors.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import { dayMs } from '../series/board.ts';
+
+/** A sensor that came with years of past readings is known by its last days; its first are not needed here. */
+const lookBackMs = 3 * dayMs;
+
+export async function noteArrivals(
+  db: Database,
+  store: TimeSeries,
+  viewer: Viewer,
+  changed: readonly { readonly id: SeriesId; readonly fromMs: number }[],
+  nowMs: number,
+): Promise<void> {
+  for (const { id, fromMs } of changed) {
+    const recent = await store.read(id, Math.max(fromMs, nowMs - lookBackMs), nowMs + dayMs);
+    const columns = recent.timesMs.length > 0 ? recent : await store.read(id, fromMs, fromMs + 31 * dayMs);
+    const lastMs = columns.timesMs.at(-1);
+    if (lastMs === undefined) continue;
+    await noteSensor(db, viewer, {
+      urn: id.sensor,
+      firstMs: Math.min(fromMs, columns.timesMs[0] ?? fromMs),
+      lastMs,
+      humidityPct: columns.humidityPct.findLast((one) => one !== null) ?? null,
+      temperatureC: columns.temperatureC.findLast((one) => one !== null) ?? null,
+      batteryPct: columns.batteryPct.findLast((one) => one !== null) ?? null,
+      intervalMs: usualInterval(columns.timesMs),
+    });
+  }
+}
+
+/** Median of the steps between readings; null until there are enough of them to tell. */
+export function usualInterval(timesMs: readonly number[]): number | null {
+  const steps = timesMs.slice(1).map((timeMs, i) => timeMs - (timesMs[i] ?? timeMs));
+  if (steps.length < 5) return null;
+  steps.sort((a, b) => a - b);
+  return steps[Math.floor(steps.length / 2)] ?? null;
+}

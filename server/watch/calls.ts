@@ -1,0 +1,69 @@
+/** Calls: visits that are warranted. Each gathers what one kind of visit to one instrument or sensor would settle. */
+import { createHash } from 'node:crypto';
+import type { Call, Class0to3, Notice } from '../contract/index.ts';
+import { dayMs } from '../series/board.ts';
+import { cautionsFor } from './advice.ts';
+
+type Kind = Call['kind'];
+
+/** A swing is the venue's to mend first, so it asks for no visit by itself. */
+const kindOf: Partial<Record<Notice['rule'], Kind>> = {
+  'pitch-out': 'tuning',
+  'board-dry': 'humidity control',
+  'board-wet': 'humidity control',
+  'sensor-silent': 'sensor',
+};
+
+/** How soon by urgency class: long term, intermediate, short term, immediate (proposal). */
+const latestDays: Record<Class0to3, number | null> = { 0: null, 1: 60, 2: 21, 3: 5 };
+
+/** The same call keeps its id from one evaluation to the next. */
+function callId(kind: Kind, subject: string): string {
+  const hex = createHash('sha256').update(`${kind}\n${subject}`).digest('hex');
+  return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-a${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
+}
+
+export interface OpenNotice {
+  readonly notice: Notice;
+  readonly venueName: string;
+  readonly timeZone: string;
+}
+
+/** @returns most urgent first. */
+export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
+  const groups = new Map<string, { kind: Kind; members: OpenNotice[] }>();
+  for (const one of open) {
+    const kind = kindOf[one.notice.rule];
+    if (!kind || one.notice.state === 'over') continue;
+    const id = callId(kind, one.notice.instrumentId ?? one.notice.sensorId ?? one.notice.id);
+    const group = groups.get(id) ?? { kind, members: [] };
+    group.members.push(one);
+    groups.set(id, group);
+  }
+  const calls = [...groups].flatMap(([id, { kind, members }]): Call[] => {
+    const [first] = members;
+    if (!first) return [];
+    const notices = members.map((one) => one.notice);
+    const urgency = notices.reduce<Class0to3>((most, one) => (one.severity > most ? one.severity : most), 0);
+    const days = latestDays[urgency];
+    const earliestMs = Math.max(nowMs, ...notices.map((one) => one.notBeforeMs ?? 0));
+    return [
+      {
+        id,
+        kind,
+        instrumentId: first.notice.instrumentId,
+        place: first.notice.place,
+        venueName: first.venueName,
+        timeZone: first.timeZone,
+        urgency,
+        why: notices.map((one) => `${one.what} ${one.toDo}`).join(' '),
+        earliestMs,
+        latestMs: days === null ? null : Math.max(earliestMs + 7 * dayMs, nowMs + days * dayMs),
+        minutes: Math.max(...notices.map((one) => one.minutes)),
+        cautions: [...new Set(notices.flatMap((one) => cautionsFor(one.rule)))],
+        noticeIds: notices.map((one) => one.id),
+      },
+    ];
+  });
+  return calls.sort((a, b) => b.urgency - a.urgency || a.place.localeCompare(b.place));
+}
