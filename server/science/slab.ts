@@ -1,0 +1,222 @@
+/**
+ * Moisture through the thickness of a wooden part.
+ *
+ * Fick's law in one direction, on finite volumes, one implicit (backward Euler) step an hour. Each face exchanges
+ * with its own air through its film and its surface emission in series; the air of an hour asks for the moisture of
+ * `equilibriumMoisturePct`. Implicit steps keep every cell between the least and the greatest moisture it was offered,
+ * whatever the cell and the hour, and conserve mass to rounding.
+ *
+ * Cells are thin at the faces and thick in the middle (cosine spacing): there the fronts are steep.
+ * @source Crank-1975 (the series it is checked against)
+ */
+import { within } from './range.ts';
+import { equilibriumMoisturePct } from './wood.ts';
+
+/** An hour's mean air. */
+export interface Air {
+  readonly temperatureC: number | null;
+  readonly humidityPct: number | null;
+}
+
+export interface Face {
+  /** Surface emission in units of moisture, m/s; 0 seals the face (glued to a neighbour). */
+  readonly emissionMps: number;
+  /** Film of the finish, s/m; 0 for bare wood. */
+  readonly filmSPerM: number;
+}
+
+/** What a slab is made of. Plain data. */
+export interface Part {
+  readonly name: string;
+  readonly thicknessM: number;
+  readonly diffusivityM2s: number;
+  readonly top: Face;
+  readonly underside: Face;
+  readonly cells: number;
+}
+
+/** The state of a part: plain data that survives JSON. */
+export interface Slab {
+  readonly part: Part;
+  /** Moisture of each cell from top to underside, % of dry mass. */
+  readonly profilePct: readonly number[];
+  /** Hours of air that are missing and not yet made up for; see `isUncertain`. */
+  readonly heldHours: number;
+}
+
+export interface AdvanceOptions {
+  /** Air at the underside, hour by hour; the top's air where absent. */
+  readonly underside?: readonly Air[];
+  /** Receives the mean moisture after each hour. */
+  readonly means?: Float64Array;
+}
+
+const STEP_S = 3600;
+const UNCERTAIN_HOURS = 48;
+
+/** Cells at which the checks against Crank's series are met (0.35 % of the change). */
+export const DEFAULT_CELLS = 20;
+
+/** Thickness of each cell as a share of the whole, from top to underside. */
+export function cellShares(cells: number): number[] {
+  const edge = (i: number) => (1 - Math.cos((Math.PI * i) / cells)) / 2;
+  return Array.from({ length: cells }, (_, i) => edge(i + 1) - edge(i));
+}
+
+/** The step of an hour, prepared once for a part: the matrix is the same every hour, so its elimination is too. */
+interface Step {
+  readonly shares: Float64Array;
+  /** Forward elimination: multiplier from the cell above, and the inverse pivot. */
+  readonly lower: Float64Array;
+  readonly inverse: Float64Array;
+  /** Back substitution: multiplier from the cell below. */
+  readonly upper: Float64Array;
+  /** Share of the outer air's moisture that enters the first and the last cell. */
+  readonly fromTop: number;
+  readonly fromUnderside: number;
+}
+
+const steps = new WeakMap<Part, Step>();
+
+function conductance(face: Face, halfCellM: number, diffusivityM2s: number): number {
+  if (face.emissionMps === 0) return 0;
+  return 1 / (1 / face.emissionMps + face.filmSPerM + halfCellM / diffusivityM2s);
+}
+
+function prepare(part: Part): Step {
+  const known = steps.get(part);
+  if (known) return known;
+  const n = part.cells;
+  const shares = Float64Array.from(cellShares(n));
+  const width = (i: number) => (shares[i] ?? 0) * part.thicknessM;
+  const between = (i: number) => (2 * part.diffusivityM2s) / (width(i) + width(i + 1));
+  const top = conductance(part.top, width(0) / 2, part.diffusivityM2s);
+  const underside = conductance(part.underside, width(n - 1) / 2, part.diffusivityM2s);
+
+  const lower = new Float64Array(n);
+  const inverse = new Float64Array(n);
+  const upper = new Float64Array(n);
+  for (let i = 0; i < n; i += 1) {
+    const rate = STEP_S / width(i);
+    const above = i === 0 ? top : between(i - 1);
+    const below = i === n - 1 ? underside : between(i);
+    const fromAbove = i === 0 ? 0 : rate * above;
+    const pivot = 1 + rate * (above + below) - fromAbove * (i === 0 ? 0 : (upper[i - 1] ?? 0));
+    lower[i] = fromAbove;
+    inverse[i] = 1 / pivot;
+    upper[i] = i === n - 1 ? 0 : (rate * below) / pivot;
+  }
+  const step: Step = {
+    shares,
+    lower,
+    inverse,
+    upper,
+    fromTop: (STEP_S / width(0)) * top,
+    fromUnderside: (STEP_S / width(n - 1)) * underside,
+  };
+  steps.set(part, step);
+  return step;
+}
+
+/**
+ * Hours after which a part has forgotten what it held: three of its time constants (faces in parallel, half the
+ * thickness in series).
+ */
+export function memoryHours(part: Part): number {
+  const half = part.thicknessM / 2;
+  const faces = [part.top, part.underside].reduce(
+    (sum, face) => sum + conductance(face, half, part.diffusivityM2s),
+    0,
+  );
+  return faces === 0 ? 0 : Math.ceil((3 * part.thicknessM) / faces / STEP_S);
+}
+
+/**
+ * A part at even moisture.
+ * @param moisturePct 0 to 40 %
+ * @throws RangeError for a part or moisture out of range
+ */
+export function createSlab(part: Part, moisturePct: number): Slab {
+  within('moisturePct', moisturePct, 0, 40);
+  within('thicknessM', part.thicknessM, 1e-4, 1);
+  within('diffusivityM2s', part.diffusivityM2s, 1e-13, 1e-7);
+  if (!Number.isInteger(part.cells)) throw new RangeError(`cells must be a whole number, got ${part.cells}`);
+  within('cells', part.cells, 3, 1000);
+  for (const [name, face] of [['top', part.top] as const, ['underside', part.underside] as const]) {
+    within(`${name}.emissionMps`, face.emissionMps, 0, 1e6);
+    within(`${name}.filmSPerM`, face.filmSPerM, 0, 1e12);
+  }
+  return { part, profilePct: new Array<number>(part.cells).fill(moisturePct), heldHours: 0 };
+}
+
+/** Mean moisture of the part, % of dry mass. */
+export function slabMeanPct(slab: Slab): number {
+  const { shares } = prepare(slab.part);
+  let mean = 0;
+  for (let i = 0; i < shares.length; i += 1) mean += (shares[i] ?? 0) * (slab.profilePct[i] ?? 0);
+  return mean;
+}
+
+/**
+ * Whether too much air is missing to trust the profile: more than 48 hours held. Measured hours make up for held ones
+ * one for one, and what the part has forgotten (`memoryHours`) no longer counts.
+ */
+export function isUncertain(slab: Slab): boolean {
+  return slab.heldHours > UNCERTAIN_HOURS;
+}
+
+/**
+ * The part some hours later; `slab` itself stays as it was. An hour without temperature or humidity at a face that
+ * breathes holds the profile. Hour by hour or all at once comes to the same.
+ * @param hours hourly means of the air at the top, in order
+ * @throws RangeError where air is out of range, or the underside or `means` has another length
+ */
+export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceOptions = {}): Slab {
+  const { part } = slab;
+  const { underside, means } = options;
+  if (underside && underside.length !== hours.length) {
+    throw new RangeError(
+      `underside must have as many hours as the top, ${hours.length}, got ${underside.length}`,
+    );
+  }
+  if (means && means.length < hours.length) {
+    throw new RangeError(`means must hold ${hours.length} hours, has ${means.length}`);
+  }
+  if (slab.profilePct.length !== part.cells) {
+    throw new RangeError(`profilePct must have ${part.cells} cells, got ${slab.profilePct.length}`);
+  }
+  const { shares, lower, inverse, upper, fromTop, fromUnderside } = prepare(part);
+  const profile = Float64Array.from(slab.profilePct);
+  const last = part.cells - 1;
+  const forgotten = UNCERTAIN_HOURS + memoryHours(part);
+  let heldHours = slab.heldHours;
+  let mean = slabMeanPct(slab);
+
+  for (let hour = 0; hour < hours.length; hour += 1) {
+    const above = hours[hour];
+    const below = underside ? underside[hour] : above;
+    const topPct = above ? equilibriumMoisturePct(above.temperatureC, above.humidityPct) : null;
+    const undersidePct =
+      below === above || !below ? topPct : equilibriumMoisturePct(below.temperatureC, below.humidityPct);
+    if ((topPct === null && fromTop > 0) || (undersidePct === null && fromUnderside > 0)) {
+      heldHours = Math.min(heldHours + 1, forgotten);
+    } else {
+      profile[0] = (profile[0] ?? 0) + fromTop * (topPct ?? 0);
+      profile[last] = (profile[last] ?? 0) + fromUnderside * (undersidePct ?? 0);
+      let carried = 0;
+      for (let i = 0; i <= last; i += 1) {
+        carried = ((profile[i] ?? 0) + (lower[i] ?? 0) * carried) * (inverse[i] ?? 0);
+        profile[i] = carried;
+      }
+      mean = (shares[last] ?? 0) * carried;
+      for (let i = last - 1; i >= 0; i -= 1) {
+        carried = (profile[i] ?? 0) + (upper[i] ?? 0) * carried;
+        profile[i] = carried;
+        mean += (shares[i] ?? 0) * carried;
+      }
+      if (heldHours > 0) heldHours -= 1;
+    }
+    if (means) means[hour] = mean;
+  }
+  return { part, profilePct: Array.from(profile), heldHours };
+}
