@@ -1,0 +1,55 @@
+/** The whole invented past: records first, then the readings, sensor by sensor, so that memory stays flat. */
+import type { Reading } from '../ingest/index.ts';
+import type { SeedRecords } from '../server/seed.ts';
+import { stepMs } from './clock.ts';
+import { records } from './records.ts';
+import { readings, sensorCourse } from './sensor-course.ts';
+import { type Anchor, simulate, type World, world } from './world.ts';
+
+export interface Demo {
+  readonly world: World;
+  readonly records: SeedRecords;
+  /** About how many readings there will be: an upper bound, for a progress bar. */
+  readonly expectedReadings: number;
+  /** One sensor's contiguous stretch a batch, some thousands each. */
+  readings(organisation: string): Iterable<Reading[]>;
+}
+
+/**
+ * @param anchor.endMs end of the past, rounded down to a whole step
+ * @param anchor.seed the same seed and end give the same demo, to the last digit
+ */
+export function generate(anchor: Anchor): Demo {
+  const here = world({ ...anchor, endMs: Math.floor(anchor.endMs / stepMs) * stepMs });
+  const { endMs } = here.anchor;
+  const expectedReadings = here.sensors.reduce(
+    (sum, sensor) => sum + Math.ceil((endMs - (sensor.stays[0]?.fromMs ?? endMs)) / stepMs),
+    0,
+  );
+  return {
+    world: here,
+    records: records(here),
+    expectedReadings,
+    readings: (organisation) => readingsBetween(here, organisation, here.startMs, endMs),
+  };
+}
+
+/** The readings of every sensor with fromMs <= time < untilMs: the past, or a gap since then. */
+export function* readingsBetween(
+  here: World,
+  organisation: string,
+  fromMs: number,
+  untilMs: number,
+): Generator<Reading[]> {
+  const hasSensor = new Set(
+    here.sensors.flatMap(({ stays }) =>
+      stays.flatMap(({ spot }) => (spot.kind === 'inside' ? [spot.instrument] : [])),
+    ),
+  );
+  for (const air of simulate(here, untilMs, (row) => hasSensor.has(row.key))) {
+    for (const sensor of here.sensors) {
+      if (sensor.venue !== air.venue.key) continue;
+      yield* readings(sensorCourse(here, sensor, air), organisation, fromMs, untilMs);
+    }
+  }
+}
