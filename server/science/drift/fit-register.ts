@@ -1,0 +1,236 @@
+/** One register on its own: weights, sums and fit, and in the end its posterior. */
+import { cholesky, inverse, solve } from './cholesky.ts';
+import { type Column, columns } from './observation.ts';
+import { shrinkage } from './own-line.ts';
+import type { OwnSums, RegisterPosterior } from './posterior.ts';
+import { registerPrior } from './priors.ts';
+import type { Register } from './registers.ts';
+import { devianceWithPrior, fitFlat, fitWithPrior, type RegisterPrior, type RemlFit } from './reml.ts';
+import { degreesOfFreedom, residualGrowth } from './residual.ts';
+import { keepColumns, type Rows } from './rows.ts';
+import { addRows, emptySums, type Sums, throughSlopes } from './sums.ts';
+
+/** A register under work. */
+export interface Task {
+  readonly register: Register;
+  readonly rows: Rows;
+  /** null: flat. */
+  readonly prior: RegisterPrior | null;
+  /** Which of the six columns are fitted. */
+  kept: readonly number[];
+  /** Weight of each row by the t law, and by everything that makes its variance larger. */
+  readonly wildness: Float64Array;
+  readonly weight: Float64Array | null;
+  sums: Sums;
+  fit: RemlFit | null;
+}
+
+/** Figures that all registers share. */
+export interface Shared {
+  readonly groups: number;
+  moistureErrorShare: number;
+  onlyA4Variance: number;
+}
+
+export function openTask(
+  register: Register,
+  rows: Rows,
+  groups: number,
+  flat: boolean,
+  weighted: boolean,
+): Task {
+  return {
+    register,
+    rows,
+    prior: flat ? null : registerPrior(register),
+    kept: flat ? distinguishable(rows, groups) : columns.map((_, index) => index),
+    wildness: new Float64Array(rows.count).fill(1),
+    weight: weighted ? new Float64Array(rows.count).fill(1) : null,
+    sums: emptySums(0, groups),
+    fit: null,
+  };
+}
+
+/** Without a prior only columns that vary, and that no others add up to, have a coefficient. */
+function distinguishable(rows: Rows, groups: number): number[] {
+  const kept: number[] = [];
+  for (let column = 0; column < columns.length; column++) {
+    const trial = [...kept, column];
+    const { xx } = addRows(
+      emptySums(trial.length, groups),
+      keepColumns(rows, trial),
+      rows.y,
+      rows.group,
+      null,
+    );
+    if (cholesky(xx, trial.length) !== null) kept.push(column);
+    else if (column === 0) return [];
+  }
+  return kept;
+}
+
+export function gather(task: Task, groups: number): Sums {
+  const x = keepColumns(task.rows, task.kept);
+  return addRows(emptySums(task.kept.length, groups), x, task.rows.y, task.rows.group, task.weight);
+}
+
+export function refit(task: Task, groups: number): void {
+  task.sums = gather(task, groups);
+  task.fit = fitSums(task, task.sums);
+}
+
+export function fitSums(task: Task, sums: Sums): RemlFit | null {
+  if (task.kept.length === 0) return null;
+  return task.prior === null ? fitFlat(sums) : fitWithPrior(sums, task.prior, task.fit);
+}
+
+/** −2 log-likelihood of other sums (another lag, say), the standard deviations held where a prior allows it. */
+export function devianceOf(task: Task, sums: Sums): number {
+  if (task.fit === null) return 0;
+  if (task.prior === null) return -2 * (fitFlat(sums)?.logLikelihood ?? 0);
+  return devianceWithPrior(sums, task.prior, task.fit.slopeSd, task.fit.residualSd).deviance;
+}
+
+/** Each instrument's deviation from the fleet's slope, and the variance of that. */
+export function deviations(task: Task, groups: number): { deviation: Float64Array; variance: Float64Array } {
+  const deviation = new Float64Array(groups);
+  const variance = new Float64Array(groups);
+  const { fit, sums, kept } = task;
+  if (fit === null) return { deviation, variance };
+  const p = kept.length;
+  for (let g = 0; g < groups; g++) {
+    const own = shrinkage(fit.slopeSd, fit.residualSd, sums.zx[g * p] as number);
+    let rest = sums.zy[g] as number;
+    for (let i = 0; i < p; i++) rest -= (sums.zx[g * p + i] as number) * (fit.coefficients[i] as number);
+    deviation[g] = own.gain * rest;
+    variance[g] = own.variance;
+  }
+  return { deviation, variance };
+}
+
+/**
+ * Weighs every row anew: by how far it lies from its instrument's line (the expectation step of the t law), by how long the
+ * interval was, by what was measured, and by the error of its moisture change. Writes standardised residuals where asked.
+ */
+export function reweigh(task: Task, shared: Shared, residuals: Float64Array | null = null): void {
+  const { fit, rows, kept, weight } = task;
+  if (fit === null || weight === null) return;
+  const { deviation, variance } = deviations(task, shared.groups);
+  const x = keepColumns(rows, kept);
+  const p = kept.length;
+  const upright = kept.indexOf(1);
+  const scale = fit.residualSd ** 2;
+  for (let row = 0; row < rows.count; row++) {
+    const g = rows.group[row] as number;
+    const z = x[row * p] as number;
+    let miss = (rows.y[row] as number) - z * (deviation[g] as number);
+    for (let i = 0; i < p; i++) miss -= (x[row * p + i] as number) * (fit.coefficients[i] as number);
+    const moved = movedCents(fit, upright, z, x[row * p + upright], deviation[g] as number);
+    const ratio =
+      residualGrowth(rows.years[row] as number) * (rows.onlyA4[row] === 1 ? shared.onlyA4Variance : 1) +
+      (shared.moistureErrorShare * moved) ** 2 / scale;
+    const square = (miss ** 2 + z ** 2 * (variance[g] as number)) / (scale * ratio);
+    const wildness = (degreesOfFreedom + 1) / (degreesOfFreedom + square);
+    task.wildness[row] = wildness;
+    weight[row] = wildness / ratio;
+    if (residuals !== null) residuals[row] = miss / Math.sqrt(scale * ratio);
+  }
+}
+
+/** What the moisture change moved this row by, at the instrument's own slope. */
+function movedCents(
+  fit: RemlFit,
+  upright: number,
+  z: number,
+  uprightZ: number | undefined,
+  deviation: number,
+): number {
+  const own = (fit.coefficients[0] as number) + deviation;
+  return own * z + (upright < 0 ? 0 : (fit.coefficients[upright] as number) * (uprightZ ?? 0));
+}
+
+export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosterior {
+  const { fit, sums, kept, rows } = task;
+  const p = kept.length;
+  const own: Record<string, OwnSums> = {};
+  let measured = 0;
+  ids.forEach((id, g) => {
+    if ((sums.groupRows[g] ?? 0) === 0) return;
+    measured++;
+    own[id] = {
+      rows: sums.groupRows[g] as number,
+      zx: Array.from(sums.zx.subarray(g * p, (g + 1) * p)),
+      zy: sums.zy[g] as number,
+    };
+  });
+  const names = kept.map((index) => columns[index] as Column);
+  const counts = { rows: rows.count, instruments: measured };
+  if (fit === null) {
+    return {
+      state: 'unknown',
+      note: 'Too few intervals with a change of moisture, and no prior to stand in for them.',
+      columns: [],
+      coefficients: [],
+      covariance: [],
+      slopeSd: 0,
+      residualSd: 0,
+      logLikelihood: null,
+      ...counts,
+      precision: [],
+      right: [],
+      own: {},
+    };
+  }
+  const { precision, right } = normalEquations(task, fit);
+  return {
+    state: rows.count === 0 ? 'prior only' : fit.residualSd === 0 ? 'exact' : 'fitted',
+    note: noteOn(task, fit, measured),
+    columns: names,
+    coefficients: Array.from(fit.coefficients),
+    covariance: Array.from(fit.covariance),
+    slopeSd: fit.slopeSd,
+    residualSd: fit.residualSd,
+    logLikelihood: fit.logLikelihood,
+    ...counts,
+    precision,
+    right,
+    own,
+  };
+}
+
+function noteOn(task: Task, fit: RemlFit, measured: number): string | null {
+  if (task.rows.count === 0) return 'Nothing measured yet: what the trade expects.';
+  if (fit.residualSd === 0) return 'Every reading lies on its line: the residual cannot be judged.';
+  if (measured === 1) return 'One instrument: how much instruments differ cannot be learned from it.';
+  if (measured === task.rows.count) {
+    return 'One interval each: how much instruments differ is read from how the scatter grows with the moisture change.';
+  }
+  return null;
+}
+
+function normalEquations(task: Task, fit: RemlFit): { precision: number[]; right: number[] } {
+  if (fit.residualSd === 0) return { precision: [], right: [] };
+  const p = task.kept.length;
+  const a = new Float64Array(p * p);
+  const b = new Float64Array(p);
+  const variance = fit.residualSd ** 2;
+  throughSlopes(task.sums, fit.slopeSd ** 2 / variance, { a, b });
+  const precision = Array.from(a, (value) => value / variance);
+  const right = Array.from(b, (value) => value / variance);
+  task.prior?.sd.forEach((sd, i) => {
+    precision[i * p + i] = (precision[i * p + i] as number) + 1 / sd ** 2;
+    right[i] = (right[i] as number) + (task.prior?.mean[i] as number) / sd ** 2;
+  });
+  return { precision, right };
+}
+
+/** Coefficients and covariance from the normal equations; used again when a visit is added. */
+export function fromNormalEquations(
+  precision: readonly number[],
+  right: readonly number[],
+): { coefficients: number[]; covariance: number[] } | null {
+  const p = right.length;
+  const lower = cholesky(precision, p);
+  if (lower === null) return null;
+  return { coefficients: Array.from(solve(lower, p, right)), covariance: Array.from(inverse(lower, p)) };
+}
