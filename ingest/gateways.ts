@@ -40,6 +40,7 @@ export const refusalReasons = [
   'subscribe',
   'will',
   'retain',
+  'other-protocol',
 ] as const;
 export type RefusalReason = (typeof refusalReasons)[number];
 

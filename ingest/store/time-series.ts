@@ -45,6 +45,8 @@ export interface TimeSeries {
    * Series with readings that arrived since the cursor (null: ever), each with the earliest time that may have
    * changed. At least once; `fromMs` may be early, never late.
    */
-  changedSince(cursor: string | null): Promise<{ cursor: string; series: { id: SeriesId; fromMs: number }[] }>;
+  changedSince(
+    cursor: string | null,
+  ): Promise<{ cursor: string; series: { id: SeriesId; fromMs: number }[] }>;
   stop(): Promise<void>;
 }

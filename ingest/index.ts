@@ -1,0 +1,16 @@
+/** The public face of ingest: everything up to and including the shelf the readings stand on. */
+export {
+  type Gateway,
+  type Gateways,
+  type RefusalReason,
+  type Refused,
+  refusalReasons,
+  type SetAside,
+} from './gateways.ts';
+export type { Log } from './log.ts';
+export { createPipeline, type Message, type Outcome, type Pipeline, type Tally } from './pipeline.ts';
+export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
+export { type Broker, startBroker } from './sources/broker.ts';
+export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
+export { openReadings } from './store/sqlite.ts';
+export type { Appended, Columns, Rollup, Statistics, TimeSeries } from './store/time-series.ts';
