@@ -67,7 +67,10 @@ export async function startService(config: Config, log: Log, version: string): P
     const gateways = gatewaysOf(db);
     const pipeline: Pipeline = createPipeline({ store, refused: refusedOf(db), log });
     started.push(() => pipeline.stop());
-    const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log });
+    const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log }).catch((error: unknown) => {
+      // ingest does not know what the setting is called here.
+      throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
+    });
     started.push(() => broker.stop());
     const watch = startWatch({ db, store, now: Date.now, log }, config.watchEveryMs);
     started.push(() => watch.stop());

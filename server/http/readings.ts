@@ -14,12 +14,13 @@ export function readingsHandler({ gateways, pipeline, log, now }: AppDeps): Requ
     }
     const payload: Uint8Array = Buffer.isBuffer(req.body) ? req.body : Buffer.alloc(0);
     try {
-      const answer: ReadingsAnswer = await pipeline.accept({
-        gateway,
-        topic: req.path,
-        payload,
-        receivedMs: now(),
-      });
+      const outcome = await pipeline.accept({ gateway, topic: req.path, payload, receivedMs: now() });
+      const answer: ReadingsAnswer = {
+        stored: outcome.stored,
+        duplicates: outcome.duplicates,
+        conflicts: outcome.conflicts,
+        refused: outcome.refused.map(({ reason, sentence }) => ({ reason, sentence })),
+      };
       if (
         answer.stored + (answer.duplicates ?? 0) + (answer.conflicts ?? 0) === 0 &&
         answer.refused.length > 0

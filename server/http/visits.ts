@@ -1,3 +1,5 @@
+import { instrument } from '../registry/instruments.ts';
+import { implausiblePitch } from '../visits/plausible-pitch.ts';
 import { putVisit, visitsOf } from '../visits/visits.ts';
 import type { AppDeps, Handlers } from './app.ts';
 import { BadRequest } from './problem.ts';
@@ -12,6 +14,9 @@ export function visitHandlers({ db, viewer, watch, now }: AppDeps): Pick<Handler
       if (body.atMs > now() + aheadMs) {
         throw new BadRequest([{ field: 'atMs', sentence: 'atMs: a visit cannot be in the future' }]);
       }
+      const { pitchStandardHz } = await instrument(db, viewer, body.instrumentId, 'instrumentId');
+      const faults = implausiblePitch(body, pitchStandardHz);
+      if (faults.length > 0) throw new BadRequest(faults);
       const visit = await putVisit(db, viewer, params.id, body, now());
       // The advice changes with the answer, not some seconds after it.
       await watch.reconsider(viewer, [body.instrumentId], null);

@@ -1,8 +1,7 @@
 import { SingleBar } from 'cli-progress';
-import { createPipeline, importCsv } from '../../ingest/index.ts';
+import { importCsv } from '../../ingest/index.ts';
 import type { Command } from '../manage.ts';
 import { firstOrganisation } from '../registry/organisations.ts';
-import { refusedOf } from '../registry/refused.ts';
 
 const needed = ['file', 'sensor', 'time-column', 'time-zone'] as const;
 /** Faulty lines shown; all are counted. */
@@ -15,7 +14,6 @@ export const importReadings: Command = async ({ db, store }, _words, options) =>
     throw new Error(`These are missing: ${missing.map((name) => `--${name}`).join(', ')}`);
   const { file = '', sensor = '' } = options;
   const viewer = await firstOrganisation(db, Date.now());
-  const pipeline = createPipeline({ store, refused: refusedOf(db) });
   const bar = new SingleBar({
     format: '{bar} {percentage} %',
     barCompleteChar: '━',
@@ -31,22 +29,21 @@ export const importReadings: Command = async ({ db, store }, _words, options) =>
       sensor,
       timeColumn: options['time-column'] ?? '',
       timeZone: options['time-zone'] ?? '',
-      ...(options['humidity-column'] ? { humidityColumn: options['humidity-column'] } : {}),
-      ...(options['temperature-column'] ? { temperatureColumn: options['temperature-column'] } : {}),
-      ...(options.delimiter ? { delimiter: options.delimiter } : {}),
-      pipeline,
+      humidityColumn: options['humidity-column'],
+      temperatureColumn: options['temperature-column'],
+      delimiter: options.delimiter,
+      store,
       onProgress: (done, total) => bar.update(total === 0 ? 1 : done / total),
     });
     bar.stop();
     process.stdout.write(
       `rows: ${result.rows}\nstored: ${result.stored}\nduplicates: ${result.duplicates}\n` +
-        `conflicts: ${result.conflicts}\nrefused: ${result.refused.length}\n`,
+        `conflicts: ${result.conflicts}\nrefused rows: ${result.refusedRows}\n`,
     );
     for (const fault of result.refused.slice(0, shownFaults)) {
       process.stdout.write(`line ${fault.line}: ${fault.sentence}\n`);
     }
   } finally {
     bar.stop();
-    await pipeline.stop();
   }
 };

@@ -53,10 +53,18 @@ export async function instruments(db: Database, viewer: Viewer): Promise<PlacedI
   return rows.map(fromRow);
 }
 
-/** @throws NotFound */
-export async function instrument(db: Database, viewer: Viewer, id: string): Promise<PlacedInstrument> {
+/**
+ * @param field what the caller sent the id as, for the sentence.
+ * @throws NotFound
+ */
+export async function instrument(
+  db: Database,
+  viewer: Viewer,
+  id: string,
+  field = 'id',
+): Promise<PlacedInstrument> {
   const row = await query(db, viewer).where('instrument.id', '=', id).executeTakeFirst();
-  if (!row) throw new NotFound('id', 'id: no such instrument');
+  if (!row) throw new NotFound(field, `${field}: no such instrument`);
   return fromRow(row);
 }
 

@@ -14,7 +14,6 @@ import {
   createSlab,
   equilibriumMoisturePct,
   type Slab,
-  slabMeanPct,
   soundboardPart,
 } from '../science/index.ts';
 import {
@@ -124,34 +123,30 @@ function takeIn(
     const means = new Float64Array(count);
     const faces = { top: top.slice(i, i + count), underside: underside.slice(i, i + count) };
     const slab = advanceSlab(state.slab, faces.top, { underside: faces.underside, means });
-    let heldHours = state.heldHours;
-    let knownHours = 0;
+    let { heldHours, referencePct, referenceHours } = state;
     for (let k = 0; k < count; k++) {
+      const meanPct = means[k] ?? Number.NaN;
       heldHours = isGap(faces.top[k]) ? heldHours + 1 : 0;
-      if (heldHours === 0) knownHours += 1;
-      hours.moisturePct.push(means[k] ?? Number.NaN);
-      hours.referencePct.push(state.referencePct);
+      if (heldHours === 0) {
+        referencePct = nextReference(referencePct, referenceHours, meanPct);
+        referenceHours += 1;
+      }
+      hours.moisturePct.push(meanPct);
+      hours.referencePct.push(referencePct);
       hours.heldHours.push(heldHours);
     }
     onDay?.(dayOf(state.atMs), state, means);
-    state = {
-      ...state,
-      atMs: state.atMs + count * hourMs,
-      slab,
-      referencePct: nextReference(state, slabMeanPct(slab), knownHours),
-      referenceHours: state.referenceHours + knownHours,
-      heldHours,
-    };
+    state = { ...state, atMs: state.atMs + count * hourMs, slab, referencePct, referenceHours, heldHours };
     i += count;
   }
   return { state, hours };
 }
 
-function nextReference(before: BoardState, meanPct: number, hours: number): number {
-  const { referencePct, referenceHours } = before;
-  if (hours === 0) return referencePct;
-  if (referenceHours >= firstSeasonHours) return advanceReference(referencePct, meanPct, hours);
-  return referencePct + ((meanPct - referencePct) * hours) / (referenceHours + hours);
+/** The slow mean after one more hour; its own past weighs more the longer it is. */
+function nextReference(referencePct: number, referenceHours: number, meanPct: number): number {
+  return referenceHours >= firstSeasonHours
+    ? advanceReference(referencePct, meanPct, 1)
+    : referencePct + (meanPct - referencePct) / (referenceHours + 1);
 }
 
 async function keptState(deps: BoardDeps, instrument: PlacedInstrument): Promise<BoardState | null> {

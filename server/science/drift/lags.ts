@@ -3,8 +3,9 @@
  * the fleet, and for an instrument of its own once it has six intervals.
  */
 
+import { usualLagDays } from './board-lag.ts';
 import type { DriftPosterior } from './posterior.ts';
-import { lagLogSd, unknownLagDays, usualLagDays } from './priors.ts';
+import { lagLogSd } from './priors.ts';
 import type { Finish, Instrument, Kind } from './registers.ts';
 
 /** Equivalent lags (days) for which the moisture change is worked out. */
@@ -18,8 +19,9 @@ export const lagGroup = (kind: Kind, finish: Finish | null): string =>
 
 /** −2 log of the prior of a lag, for a board of that finish. */
 export function lagCharge(lagDays: number, finish: Finish | null): number {
-  const usual = finish === null ? unknownLagDays : usualLagDays[finish];
-  return (Math.log(lagDays / usual) / (finish === null ? lagLogSd.unknown : lagLogSd.known)) ** 2;
+  return (
+    (Math.log(lagDays / usualLagDays(finish)) / (finish === null ? lagLogSd.unknown : lagLogSd.known)) ** 2
+  );
 }
 
 /** −2 log of the prior of an instrument's own lag, about that of its kind and finish. */

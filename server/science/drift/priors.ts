@@ -5,7 +5,7 @@
  * @source trade-observations
  */
 import type { Column } from './observation.ts';
-import type { Finish, Register } from './registers.ts';
+import type { Register } from './registers.ts';
 import type { RegisterPrior } from './reml.ts';
 
 /** Slope of wood moisture on humidity at 20 °C between 25 and 55 %RH: turns cents per %RH into cents per %MC. */
@@ -58,21 +58,7 @@ export function registerPrior(register: Register): RegisterPrior {
   };
 }
 
-/**
- * Equivalent lag of a finished board (days): the bare panel's diffusion plus the film's resistance.
- *
- * @source USFPL-coatings
- */
-export const usualLagDays: Record<Finish, number> = {
-  bare: 2,
-  lacquer: 5,
-  varnish: 7,
-  shellac: 8,
-  polyurethane: 17,
-};
-/** Where the finish is not known. */
-export const unknownLagDays = 6;
-/** How far a board of a known finish strays from that, as a standard deviation of the log; an instrument's from its group's. */
+/** How far a board's lag strays from what its finish says, as a standard deviation of the log; an instrument's from its group's. */
 export const lagLogSd = { known: 0.6, unknown: 0.8, own: 0.5 };
 
 /** Scale of the half-normal prior of the error of the moisture change, as a share of it (proposal). */

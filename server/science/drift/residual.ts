@@ -4,7 +4,8 @@
  *
  * @source Lange-1989-robust-t
  */
-import { normalCumulative, quantileOf } from './normal.ts';
+import { normalCdf } from '../normal.ts';
+import { quantileOf } from './quantile.ts';
 
 export const degreesOfFreedom = 5;
 /** Variance of the t law of unit scale. */
@@ -54,9 +55,7 @@ export function cumulative(spread: Spread, at: number): number {
   const squaredScale = spread.tScaleCents ** 2;
   let sum = 0;
   for (const [precision, weight] of precisionNodes) {
-    sum +=
-      weight *
-      normalCumulative((at - spread.meanCents) / Math.sqrt(normalVariance + squaredScale / precision));
+    sum += weight * normalCdf((at - spread.meanCents) / Math.sqrt(normalVariance + squaredScale / precision));
   }
   return sum;
 }

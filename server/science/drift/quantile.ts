@@ -1,18 +1,6 @@
-/**
- * P(Z ≤ z) for a standard normal Z, within 1e-7.
- *
- * @source AbramowitzStegun-7.1.26
- */
-export function normalCumulative(z: number): number {
-  const x = Math.abs(z) / Math.SQRT2;
-  const t = 1 / (1 + 0.3275911 * x);
-  const series =
-    t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
-  const tail = 0.5 * series * Math.exp(-x * x);
-  return z < 0 ? tail : 1 - tail;
-}
+/** Quantiles: of a distribution function, and of a sorted sample. */
 
-/** The value below which an ascending distribution function reaches `share`, by halving within [low, high]. */
+/** The value at which an ascending distribution function reaches `share`, by halving within [low, high]. */
 export function quantileOf(
   cumulative: (at: number) => number,
   share: number,
@@ -36,4 +24,11 @@ export function sortedQuantile(ascending: ArrayLike<number>, share: number): num
   const low = ascending[below] as number;
   const high = ascending[Math.min(below + 1, ascending.length - 1)] as number;
   return low + (position - below) * (high - low);
+}
+
+export function median(values: readonly number[]): number {
+  return sortedQuantile(
+    [...values].sort((a, b) => a - b),
+    0.5,
+  );
 }
