@@ -7,6 +7,7 @@
  * routed or kept here: every message leaves `authorizePublish` emptied. QoS 2 works, because identity makes storing
  * the same reading twice harmless.
  */
+import type { EventEmitter } from 'node:events';
 import { createServer, type Socket } from 'node:net';
 import { setTimeout as pause } from 'node:timers/promises';
 import { Aedes, type AedesOptions, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
@@ -35,7 +36,6 @@ export interface Broker {
 
 const limits = { packetBytes: 1_000_000, connectBytes: 16_384 };
 const connectTimeoutMs = 10_000;
-/** A connection that was of use this long after it was made is no longer held against its past. */
 const mostConnections = 10_000;
 
 /** CONNACK return codes, MQTT 3.1.1 table 3.1. */
@@ -47,6 +47,8 @@ interface Session {
   readonly address: string;
   user: string;
   gateway: Gateway | null;
+  /** Counted once, however many of its packets fail together. */
+  dropped: boolean;
 }
 
 const printable = (text: string): string => text.replace(/[^\x20-\x7e]/g, '?').slice(0, 100);
@@ -78,7 +80,9 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
       .catch((error) => log.error({ err: error, reason }, 'a refusal could not be set aside'));
   }
 
-  function drop(session: Session): void {
+  function drop(session: Session | undefined): void {
+    if (!session || session.dropped) return;
+    session.dropped = true;
     patience.dropped(keyOf(session));
   }
 
@@ -93,7 +97,6 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     if (packet.protocolVersion !== 4) {
       const version = packet.protocolVersion === 3 ? '3.1' : String(packet.protocolVersion);
       note(session, 'other-protocol', `MQTT ${version} is not spoken here; set the client to MQTT 3.1.1.`);
-      drop(session);
       // aedes would take 3.1; it answers "unacceptable protocol version" to 5.
       packet.protocolVersion = 5;
     }
@@ -115,7 +118,6 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     if (client.closed) return serverUnavailable;
     const gateway = user && password ? await gateways.byPassword(user, password.toString('utf8')) : null;
     if (!gateway) {
-      drop(session);
       note(session, 'wrong-password', `The user name ${printable(user ?? '')} or its password is wrong.`);
       return badUserOrPassword;
     }
@@ -212,13 +214,15 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     connectTimeout: connectTimeoutMs,
     maxInflightInbound: 1_000,
   });
-  aedes.on('clientError', (client, error) =>
-    log.debug({ client: client.id, err: error }, 'connection ended'),
-  );
-  aedes.on('connectionError', (_client, error) =>
-    log.debug({ err: error }, 'connection ended before CONNECT'),
-  );
-  aedes.on('error' as 'closed', () => log.error({}, 'fault inside the broker'));
+  function ended(client: Client, error: Error): void {
+    const session = sessions.get(client);
+    drop(session);
+    log.debug({ address: session?.address, err: error }, 'a connection was dropped');
+  }
+  aedes.on('clientError', ended);
+  aedes.on('connectionError', ended);
+  const faults: EventEmitter = aedes;
+  faults.on('error', (error) => log.error({ err: error }, 'a fault inside the broker'));
 
   function welcome(socket: Socket): void {
     socket.setNoDelay(true);
@@ -229,7 +233,7 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
       if (cut === 'not-mqtt') return log.debug({ address }, 'not MQTT');
       note(session, 'too-large', `A packet of ${bytes} bytes was cut; ${limits.packetBytes} are taken.`);
     });
-    const session: Session = { guard, address, user: '', gateway: null };
+    const session: Session = { guard, address, user: '', gateway: null, dropped: false };
     guards.add(guard);
     guard.on('close', () => guards.delete(guard));
     const client = aedes.handle(guard);
@@ -270,7 +274,7 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     async stop() {
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));
       await new Promise<void>((resolve) => aedes.close(resolve));
-      for (const guard of guards) guard.destroy();
+      for (const guard of guards) guard.cutOff();
       await closed;
     },
   };

@@ -50,7 +50,13 @@ export class PacketGuard extends Duplex {
     const held = this.#held;
     this.#held = undefined;
     if (held) this.#take(held);
-    if (!this.destroyed) this.#socket.resume();
+    else if (!this.destroyed) this.#socket.resume();
+  }
+
+  /** Ends it now, whether or not the other side reads what is still to be sent. */
+  cutOff(): void {
+    this.#socket.destroy();
+    this.destroy();
   }
 
   #take(chunk: Buffer): void {
@@ -61,7 +67,9 @@ export class PacketGuard extends Duplex {
       this.#held = chunk.subarray(passed);
       this.#socket.pause();
     }
-    if (passed > 0 && !this.push(chunk.subarray(0, passed))) this.#socket.pause();
+    if (passed === 0) return;
+    if (!this.push(chunk.subarray(0, passed))) this.#socket.pause();
+    else if (!this.#held) this.#socket.resume();
   }
 
   /** How many bytes may pass now; null when the connection was cut. */
@@ -101,8 +109,7 @@ export class PacketGuard extends Duplex {
   #cut(cut: Cut, bytes: number): null {
     this.#socket.removeAllListeners('data');
     this.#onCut(cut, bytes);
-    this.#socket.destroy();
-    this.destroy();
+    this.cutOff();
     return null;
   }
 
