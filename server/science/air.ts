@@ -12,7 +12,7 @@ import { within } from './range.ts';
 const KELVIN = 273.15;
 /** Ratio of the molar masses of water and dry air. @source ASHRAE-Fundamentals-2017-1 */
 const MASS_RATIO = 0.621945;
-/** Specific gas constant of water vapour, J/(kg K). @source IAPWS-R7-97 */
+/** Specific gas constant of water vapour, J/(kg K): 8.314463 J/(mol K) over 18.015268 g/mol. */
 const WATER_GAS_CONSTANT = 461.523;
 const LEAST_C = -100;
 const MOST_C = 100;
