@@ -3,7 +3,7 @@ import type { Reading } from '../ingest/index.ts';
 import type { SeedRecords } from '../server/seed.ts';
 import { stepMs } from './clock.ts';
 import { records } from './records.ts';
-import { readings, sensorCourse } from './sensor-course.ts';
+import { readings, type SensorCourse, sensorCourse } from './sensor-course.ts';
 import { type Anchor, simulate, type World, world } from './world.ts';
 
 export interface Demo {
@@ -34,13 +34,8 @@ export function generate(anchor: Anchor): Demo {
   };
 }
 
-/** The readings of every sensor with fromMs <= time < untilMs: the past, or a gap since then. */
-export function* readingsBetween(
-  here: World,
-  organisation: string,
-  fromMs: number,
-  untilMs: number,
-): Generator<Reading[]> {
+/** Every sensor with the air it hangs in, simulated at least until a time; memory holds one venue at a time. */
+export function* simulateSensors(here: World, untilMs: number): Generator<SensorCourse> {
   const hasSensor = new Set(
     here.sensors.flatMap(({ stays }) =>
       stays.flatMap(({ spot }) => (spot.kind === 'inside' ? [spot.instrument] : [])),
@@ -48,8 +43,17 @@ export function* readingsBetween(
   );
   for (const air of simulate(here, untilMs, (row) => hasSensor.has(row.key))) {
     for (const sensor of here.sensors) {
-      if (sensor.venue !== air.venue.key) continue;
-      yield* readings(sensorCourse(here, sensor, air), organisation, fromMs, untilMs);
+      if (sensor.venue === air.venue.key) yield sensorCourse(here, sensor, air);
     }
   }
+}
+
+/** The readings of every sensor with fromMs <= time < untilMs: the past, or a gap since then. */
+export function* readingsBetween(
+  here: World,
+  organisation: string,
+  fromMs: number,
+  untilMs: number,
+): Generator<Reading[]> {
+  for (const course of simulateSensors(here, untilMs)) yield* readings(course, organisation, fromMs, untilMs);
 }

@@ -33,8 +33,11 @@ function board(
 }
 
 const lacquered = board('lacquer', 8);
+const knownLacquered = board('lacquer', 8, 'spruce-sitka', { ribbedAtMoisturePct: 7.4 });
 const varnished = board('varnish', 8.5, 'spruce-white');
 const thick = board('polyurethane', 8);
+/** Newer instruments whose maker tells the moisture at which the ribs went on. */
+const known = board('polyurethane', 8, 'spruce-sitka', { ribbedAtMoisturePct: 7.2 });
 const old = board('shellac', 8.5, 'spruce-red');
 
 function upright(key: string, room: string, sizeCm: number, year: number, tuned: readonly number[]) {
@@ -46,10 +49,10 @@ function grand(key: string, room: string, sizeCm: number, year: number, tuned: r
 }
 
 export const instruments: readonly InstrumentRow[] = [
-  { ...upright('practice-1', 'practice-1', 121, 2011, [521, 412, 298, 196, 88]), board: thick },
-  { ...upright('practice-2', 'practice-2', 121, 2011, [520, 411, 297, 41]), board: thick },
-  { ...upright('practice-3', 'practice-3', 131, 2004, [519, 410, 296, 195, 27]), board: lacquered },
-  { ...upright('practice-4', 'practice-4', 131, 2004, [518, 409, 297, 194, 86]), board: lacquered },
+  { ...upright('practice-1', 'practice-1', 121, 2011, [521, 412, 298, 196, 88]), board: known },
+  { ...upright('practice-2', 'practice-2', 121, 2011, [520, 411, 297, 41]), board: known },
+  { ...upright('practice-3', 'practice-3', 131, 2004, [519, 410, 296, 195, 27]), board: knownLacquered },
+  { ...upright('practice-4', 'practice-4', 131, 2004, [518, 409, 297, 194, 86]), board: knownLacquered },
   { ...upright('practice-5', 'practice-5', 125, 1996, [517, 300, 40]), board: varnished },
   {
     ...upright('practice-6', 'practice-6', 125, 1996, [516, 408, 295, 193, 84]),
@@ -59,13 +62,13 @@ export const instruments: readonly InstrumentRow[] = [
   {
     ...grand('practice-7', 'practice-7', 170, 2009, [515, 407, 294, 192, 83, 20]),
     use: 'practice',
-    board: thick,
+    board: known,
   },
-  { ...grand('practice-8', 'practice-8', 170, 2009, [460, 293, 191, 39]), use: 'practice', board: thick },
-  { ...grand('studio-1', 'studio-1', 180, 2015, [530, 440, 350, 255, 160, 36]), board: thick },
+  { ...grand('practice-8', 'practice-8', 170, 2009, [460, 293, 191, 39]), use: 'practice', board: known },
+  { ...grand('studio-1', 'studio-1', 180, 2015, [530, 440, 350, 255, 160, 36]), board: known },
   {
     ...grand('studio-2-a', 'studio-2', 208, 2018, [529, 439, 351, 256, 161, 64]),
-    board: thick,
+    board: known,
     control: { setPct: 45, humidifyGm3h: 1.1, warmthK: 3 },
     remarks: 'Humidity control in the case, both ways, set to 45 %.',
   },
@@ -85,12 +88,12 @@ export const instruments: readonly InstrumentRow[] = [
     restrung: 152,
     remarks: 'Restrung in the plain-wire sections.',
   },
-  { ...grand('ensemble', 'ensemble', 227, 2007, [532, 353, 163, 34]), board: thick },
+  { ...grand('ensemble', 'ensemble', 227, 2007, [532, 353, 163, 34]), board: known },
   { ...upright('lecture', 'lecture', 125, 1999, [512, 305, 90]), use: 'practice', board: varnished },
   {
     ...grand('auditorium-a', 'auditorium', 274, 2019, [500, 390, 280, 170, 75, 8]),
     use: 'concert',
-    board: thick,
+    board: known,
   },
   {
     ...grand('auditorium-b', 'auditorium', 231, 1994, [499, 389, 279, 169, 74]),
@@ -112,7 +115,7 @@ export const instruments: readonly InstrumentRow[] = [
     control: { setPct: 44, humidifyGm3h: 0.9, warmthK: 3 },
     remarks: 'Humidity control in the case, both ways, plugged in behind the curtain.',
   },
-  { ...upright('oskelund', 'oskelund', 120, 2013, [470, 285, 25]), use: 'home', board: thick },
+  { ...upright('oskelund', 'oskelund', 120, 2013, [470, 285, 25]), use: 'home', board: known },
   { ...grand('ellinbrae', 'ellinbrae', 157, 1958, [455, 270, 100]), use: 'home', board: old },
   {
     ...upright('pirrelow', 'pirrelow', 110, 2006, [450, 265, 22]),
@@ -120,5 +123,5 @@ export const instruments: readonly InstrumentRow[] = [
     board: board('polyurethane', 7.5, 'spruce-sitka', { construction: 'laminated' }),
   },
   { ...upright('vossarand', 'vossarand', 132, 1992, [445, 260, 70]), use: 'home', board: lacquered },
-  { ...grand('tavrick', 'tavrick', 185, 2012, [495, 380, 262, 150, 30]), use: 'home', board: thick },
+  { ...grand('tavrick', 'tavrick', 185, 2012, [495, 380, 262, 150, 30]), use: 'home', board: known },
 ];

@@ -131,7 +131,11 @@ export const rooms: readonly RoomRow[] = [
   studio(1, 68, { conditioning: hold(41, 0.9, 57, 0.8) }),
   studio(2, 82),
   studio(3, 74),
-  studio(4, 90, { airChangesPerHour: 0.55, moistureGm3h: 0 }),
+  studio(4, 90, {
+    airChangesPerHour: 0.65,
+    moistureGm3h: 0,
+    heating: { dayC: 22.5, nightC: 21.5, kelvinPerHour: 0.8 },
+  }),
   studio(5, 60, { conditioning: hold(39, 0.8) }),
   {
     key: 'ensemble',

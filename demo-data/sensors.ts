@@ -62,7 +62,7 @@ export function sensorsOf(
   };
   inside('studio-2-a', 'conservatory');
   inside('studio-4-a', 'conservatory');
-  inside('ensemble', 'conservatory');
+  inside('studio-1', 'conservatory');
   inside('auditorium-a', 'hall');
   inside('auditorium-b', 'hall');
   inside('nave', 'church');
