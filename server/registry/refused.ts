@@ -87,12 +87,13 @@ export function refusedOf(db: Database): Refused {
 export async function refusedTallies(db: Database, viewer: Viewer): Promise<RefusedTally[]> {
   const rows = await db
     .selectFrom('refused_tally')
-    .selectAll()
-    .where('organisation_id', 'in', [viewer.organisationId, ''])
+    .leftJoin('gateway', 'gateway.id', 'refused_tally.gateway')
+    .select(['gateway.name as gateway', 'reason', 'count', 'last_ms', 'sentence'])
+    .where('refused_tally.organisation_id', 'in', [viewer.organisationId, ''])
     .orderBy('last_ms', 'desc')
     .execute();
   return rows.map((row) => ({
-    gateway: row.gateway === '' ? null : row.gateway,
+    gateway: row.gateway,
     reason: row.reason,
     count: row.count,
     lastMs: row.last_ms,
