@@ -1,0 +1,78 @@
+/** The few numbers the sentence above rests on, in one line. */
+import type { AirNow, InstrumentPage, Register } from '../../server/contract/index.ts';
+import { nowMs } from '../service/now.ts';
+import { moistureWord } from '../words/moisture.ts';
+import { centsWithSd, percent } from '../words/numbers.ts';
+import { degrees } from '../words/temperature.ts';
+import { boardClassWords, registerNames } from '../words/terms.ts';
+import { lasting, shortDay } from '../words/times.ts';
+import { chanceWords, unisonsLeft } from './pitch-words.ts';
+
+/** An hour's mean older than this is not "now" any more. */
+const oldMs = 3 * 3_600_000;
+
+function Air({ name, air }: { readonly name: string; readonly air: AirNow | null }) {
+  if (!air) return null;
+  const ageMs = nowMs.value - air.timeMs;
+  const parts = [
+    ...(air.humidityPct === null ? [] : [percent(air.humidityPct)]),
+    ...(air.temperatureC === null ? [] : [degrees(air.temperatureC)]),
+  ];
+  if (parts.length === 0) return null;
+  return (
+    <div>
+      <dt>{name}</dt>
+      <dd>{parts.join(' · ')}</dd>
+      {ageMs > oldMs && <dd class="beside">{lasting(ageMs)} ago</dd>}
+    </div>
+  );
+}
+
+interface NumbersProps {
+  readonly instrument: InstrumentPage;
+  readonly register: Register;
+}
+
+export function Numbers({ instrument: i, register }: NumbersProps) {
+  const now = i.registers.find((r) => r.register === register);
+  const unisons = unisonsLeft(i.visits, i.tolerance);
+  return (
+    <dl class="numbers">
+      <div>
+        <dt>Board moisture</dt>
+        <dd>{i.boardMoisturePct === null ? 'not known yet' : percent(i.boardMoisturePct, 1)}</dd>
+        {i.boardMoisturePct !== null && (
+          <dd class="beside">
+            {moistureWord(i.boardMoisturePct)}
+            {i.boardClass !== null && i.boardClass > 0 && <>, {boardClassWords[i.boardClass]}</>}
+          </dd>
+        )}
+      </div>
+      <Air name="Air inside" air={i.inside} />
+      <Air name="Air of the room" air={i.room} />
+      <div>
+        <dt>{registerNames[register]}, predicted</dt>
+        <dd>
+          {now?.offsetCents === null || now?.offsetCents === undefined
+            ? 'after a tuning'
+            : centsWithSd(now.offsetCents, now.sdCents ?? 0)}
+        </dd>
+        <dd class="beside">{chanceWords(now?.beyondTolerance ?? null)}</dd>
+      </div>
+      {unisons && (
+        <div>
+          <dt>Unisons, as left</dt>
+          <dd>{unisons.cents.toFixed(1)} cents</dd>
+          <dd class="beside">
+            {unisons.beyond ? 'beyond' : 'within'} {i.tolerance.unisonCents}
+          </dd>
+        </div>
+      )}
+      <div>
+        <dt>Last tuned</dt>
+        <dd>{i.lastTunedMs === null ? 'not recorded' : shortDay(i.lastTunedMs, i.timeZone)}</dd>
+        {i.lastTunedMs !== null && <dd class="beside">{lasting(nowMs.value - i.lastTunedMs)} ago</dd>}
+      </div>
+    </dl>
+  );
+}

@@ -1,0 +1,83 @@
+/** Where each register is thought to stand today, with its band, against the tolerance. */
+import type { InstrumentPage } from '../../server/contract/index.ts';
+import { cents, nbsp, plain, signed } from '../words/numbers.ts';
+import { registerMeanings, registerNames } from '../words/terms.ts';
+import { shortDay } from '../words/times.ts';
+import { chanceWords, unisonsLeft } from './pitch-words.ts';
+
+/** Half the width of the drawing in cents: all offsets with their bands fit, and small ones are not blown up. */
+function halfWidth({ registers, tolerance }: InstrumentPage): number {
+  const reach = registers.map(({ offsetCents, sdCents }) => Math.abs(offsetCents ?? 0) + (sdCents ?? 0));
+  return Math.max(tolerance.levelCents * 1.6, ...reach, 8) * 1.06;
+}
+
+export function RegisterProfile({ instrument: i }: { readonly instrument: InstrumentPage }) {
+  const half = halfWidth(i);
+  const x = (value: number) => 50 + (value / half) * 50;
+  const level = i.tolerance.levelCents;
+  const unisons = unisonsLeft(i.visits, i.tolerance);
+  return (
+    <section class="profile" aria-labelledby="profile">
+      <h2 id="profile">Offset by register, today</h2>
+      <table>
+        <thead class="unseen">
+          <tr>
+            <th scope="col">Register</th>
+            <th scope="col">Drawn</th>
+            <th scope="col">Predicted offset</th>
+          </tr>
+        </thead>
+        <tbody>
+          {i.registers.map(({ register, offsetCents, sdCents, beyondTolerance }) => (
+            <tr key={register}>
+              <th scope="row" title={registerMeanings[register]}>
+                {registerNames[register]}
+              </th>
+              <td class="drawn">
+                <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+                  <rect class="tolerance" x={x(-level)} width={x(level) - x(-level)} y="0" height="10" />
+                  <path class="zero" d="M50 0V10" />
+                  {offsetCents !== null && (
+                    <>
+                      <path
+                        class="sd"
+                        d={`M${x(offsetCents - (sdCents ?? 0))} 5H${x(offsetCents + (sdCents ?? 0))}`}
+                      />
+                      <path class="dot" d={`M${x(offsetCents)} 5h0`} />
+                    </>
+                  )}
+                </svg>
+              </td>
+              <td class="n">
+                {offsetCents === null ? (
+                  '–'
+                ) : (
+                  <>
+                    {signed(offsetCents)}
+                    {nbsp}±{nbsp}
+                    {plain(sdCents ?? 0, (sdCents ?? 0) < 1 ? 1 : 0)}
+                    <span class="unseen"> cents</span>
+                  </>
+                )}
+                <span class="chance quiet">{chanceWords(beyondTolerance)}</span>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p class="quiet">
+        Grey: tolerance ±{nbsp}
+        {plain(level, Number.isInteger(level) ? 0 : 1)} cents, and at most{' '}
+        {plain(i.tolerance.stepCents, Number.isInteger(i.tolerance.stepCents) ? 0 : 1)} from one register to
+        the next. The bar holds about two times in three.
+      </p>
+      <p class="quiet">
+        Unisons:{' '}
+        {unisons
+          ? `left within ${cents(unisons.cents, 1).replace('+', '')} on ${shortDay(unisons.atMs, i.timeZone)}; `
+          : 'not measured yet; '}
+        tolerance {plain(i.tolerance.unisonCents, 1)} cents.
+      </p>
+    </section>
+  );
+}

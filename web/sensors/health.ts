@@ -1,0 +1,44 @@
+/** How a sensor is doing, in words. */
+import type { Sensor } from '../../server/contract/index.ts';
+import { percent } from '../words/numbers.ts';
+import { degrees } from '../words/temperature.ts';
+import { lasting, nearDay } from '../words/times.ts';
+
+/** Below this a battery is asked to be changed: the watch's own default. */
+const lowBatteryPct = 15;
+
+export interface Health {
+  /** Whether somebody has to do something about it. */
+  readonly ails: boolean;
+  readonly sentences: readonly string[];
+}
+
+export function health(sensor: Sensor, timeZone: string, nowMs: number): Health {
+  const sentences: string[] = [];
+  let ails = false;
+  if (sensor.last === null) {
+    sentences.push('Heard of, but no value yet');
+    ails = true;
+  } else if (sensor.silent) {
+    sentences.push(`Silent since ${nearDay(sensor.last.timeMs, timeZone, nowMs)}`);
+    ails = true;
+  } else {
+    const every = sensor.intervalMs === null ? '' : `, sends every ${lasting(sensor.intervalMs)}`;
+    sentences.push(`Heard ${lasting(nowMs - sensor.last.timeMs)} ago${every}`);
+  }
+  if (sensor.batteryPct !== null && sensor.batteryPct < lowBatteryPct) {
+    sentences.push('Change its battery soon');
+    ails = true;
+  }
+  return { ails, sentences };
+}
+
+export function lastValue(sensor: Sensor): string {
+  if (!sensor.last) return '–';
+  const { humidityPct, temperatureC } = sensor.last;
+  const parts = [
+    ...(humidityPct === null ? [] : [percent(humidityPct, 1)]),
+    ...(temperatureC === null ? [] : [degrees(temperatureC)]),
+  ];
+  return parts.length === 0 ? '–' : parts.join(' · ');
+}

@@ -1,0 +1,88 @@
+/** Enter or change a venue. */
+import { useSignal } from '@preact/signals';
+import { useLocation, useRoute } from 'preact-iso';
+import type { Venue } from '../../server/contract/index.ts';
+import { TextField } from '../form/field.tsx';
+import { newId } from '../form/new-id.ts';
+import { useSending } from '../form/sending.ts';
+import { Submit } from '../form/submit.tsx';
+import { call } from '../service/call.ts';
+import { refresh, useLive } from '../service/live.ts';
+import { MissingPage } from '../shell/missing.tsx';
+import { Page } from '../shell/page.tsx';
+import { Waiting } from '../shell/waiting.tsx';
+import './settings.css';
+
+export function VenuePage() {
+  const { params } = useRoute();
+  const { answer, error } = useLive('venues', {});
+  const venues = answer.value;
+  if (params.id === 'new') return <VenueForm key="new" venue={null} first={venues?.length === 0} />;
+  if (!venues) {
+    return (
+      <Page title="Venue" narrow>
+        <Waiting error={error.value} what="the venue" />
+      </Page>
+    );
+  }
+  const venue = venues.find(({ id }) => id === params.id);
+  return venue ? <VenueForm key={venue.id} venue={venue} first={false} /> : <MissingPage />;
+}
+
+function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly first: boolean }) {
+  const { route } = useLocation();
+  const sending = useSending();
+  const id = useSignal(venue?.id ?? newId());
+  const entered = useSignal({
+    name: venue?.name ?? '',
+    timeZone: venue?.timeZone ?? Intl.DateTimeFormat().resolvedOptions().timeZone,
+  });
+  const save = async () => {
+    const saved = await call('putVenue', { params: { id: id.value }, body: entered.value });
+    await refresh();
+    route(first ? `/settings/rooms/new?venue=${saved.id}` : '/settings');
+  };
+  return (
+    <Page title={venue ? venue.name : 'New venue'} narrow>
+      <h1>{venue ? venue.name : 'A venue'}</h1>
+      <p class="lead">A school, a hall, a church or a home: where instruments stand.</p>
+      <form
+        ref={sending.form}
+        onSubmit={(event) => {
+          event.preventDefault();
+          void sending.send(save);
+        }}
+      >
+        <TextField
+          name="name"
+          label="Name"
+          required
+          maxLength={120}
+          value={entered.value.name}
+          fault={sending.faultOf('name')}
+          onValue={(name) => {
+            entered.value = { ...entered.value, name };
+          }}
+        />
+        <TextField
+          name="timeZone"
+          label="Time zone"
+          required
+          list="time-zones"
+          hint="Region and city, such as Europe/Vienna. Every date of this venue is said by its clock."
+          value={entered.value.timeZone}
+          fault={sending.faultOf('timeZone')}
+          onValue={(timeZone) => {
+            entered.value = { ...entered.value, timeZone };
+          }}
+        />
+        <datalist id="time-zones">
+          {Intl.supportedValuesOf('timeZone').map((zone) => (
+            <option key={zone} value={zone} />
+          ))}
+        </datalist>
+        <Submit sending={sending} words="Save the venue" back="/settings" />
+      </form>
+    </Page>
+  );
+}

@@ -1,0 +1,35 @@
+import { LocationProvider, lazy, Route, Router } from 'preact-iso';
+import { CallsPage } from '../calls/page.tsx';
+import { InstrumentsPage } from '../instruments/page.tsx';
+import { Header } from './header.tsx';
+import { MissingPage } from './missing.tsx';
+
+// The list is what a phone opens first; the rest is fetched when it is gone to.
+const InstrumentPage = lazy(() => import('../instrument/page.tsx').then((m) => m.InstrumentPage));
+const VisitPage = lazy(() => import('../visit/page.tsx').then((m) => m.VisitPage));
+const SensorsPage = lazy(() => import('../sensors/page.tsx').then((m) => m.SensorsPage));
+const SettingsPage = lazy(() => import('../settings/page.tsx').then((m) => m.SettingsPage));
+const VenuePage = lazy(() => import('../settings/venue.tsx').then((m) => m.VenuePage));
+const RoomPage = lazy(() => import('../settings/room.tsx').then((m) => m.RoomPage));
+const InstrumentForm = lazy(() => import('../settings/instrument.tsx').then((m) => m.InstrumentForm));
+
+export function App() {
+  return (
+    <LocationProvider>
+      <Header />
+      <Router>
+        <Route path="/" component={InstrumentsPage} />
+        <Route path="/instruments" component={InstrumentsPage} />
+        <Route path="/instruments/:id" component={InstrumentPage} />
+        <Route path="/instruments/:id/visit" component={VisitPage} />
+        <Route path="/calls" component={CallsPage} />
+        <Route path="/sensors" component={SensorsPage} />
+        <Route path="/settings" component={SettingsPage} />
+        <Route path="/settings/venues/:id" component={VenuePage} />
+        <Route path="/settings/rooms/:id" component={RoomPage} />
+        <Route path="/settings/instruments/:id" component={InstrumentForm} />
+        <Route default component={MissingPage} />
+      </Router>
+    </LocationProvider>
+  );
+}
