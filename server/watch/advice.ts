@@ -54,7 +54,7 @@ function quiet(situation: Situation): { sentence: string; toDo: string } {
     };
   }
   const board = `The board stands at ${percent(moisturePct, 1)} moisture`;
-  if (!pitch || !pitch.now.worst) {
+  if (!pitch?.now.worst) {
     const tooEarly = situation.pitchMissing === 'tuned before the first reading';
     return {
       sentence: tooEarly
@@ -69,11 +69,8 @@ function quiet(situation: Situation): { sentence: string; toDo: string } {
     Math.abs(pitch.moistureChangePct) < 0.05
       ? 'has hardly changed'
       : `has ${pitch.moistureChangePct < 0 ? 'dried' : 'taken up moisture'} by ${points(pitch.moistureChangePct)}`;
+  const standing = (pitch.now.beyond ?? 0) < 0.5 ? 'Within tolerance' : 'Near the edge of tolerance';
   const level = flatOrSharp(pitch.now.levelCents ?? 0);
-  const most = `the ${registerName(register)}, ${flatOrSharp(cents)}`;
-  const sentence =
-    (pitch.now.beyond ?? 0) < 0.5
-      ? `Within tolerance: the whole is ${level}, ${most} at most. The board ${moved} since ${since}.`
-      : `Near the edge of tolerance: the whole is ${level}, ${most} at most. The board ${moved} since ${since}.`;
+  const sentence = `${standing}: the whole is ${level}, the ${registerName(register)}, farthest off, ${flatOrSharp(cents)}. The board ${moved} since ${since}.`;
   return { sentence, toDo: 'Nothing to do.' };
 }
