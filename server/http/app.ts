@@ -126,7 +126,7 @@ function servePage(app: Express): void {
   app.get('/{*address}', (req, res, next) => {
     // A missing file is missing; only addresses of the page itself get the page.
     if (path.extname(req.path) !== '') return next();
-    res.set('Cache-Control', 'no-cache').sendFile(path.join(page, 'index.html'));
+    res.set('Cache-Control', 'no-cache').sendFile('index.html', { root: page });
   });
   app.use((req, res) => sendProblem(res, 404, `path: there is nothing at ${req.path}`));
 }

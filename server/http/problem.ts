@@ -61,6 +61,7 @@ export function problemHandler(log: Log): ErrorRequestHandler {
     }
     const status = statusOf(error);
     if (status === 413) return sendProblem(res, 413, 'body: at most 1 MB at a time');
+    if (status === 404) return sendProblem(res, 404, `path: there is nothing at ${req.path}`);
     if (status !== null) return sendProblem(res, status, 'body: this is not readable JSON');
     log.error({ err: error, method: req.method, path: req.path }, 'a request failed');
     return sendProblem(res, 500, 'Something went wrong here; it has been noted in the log.');
