@@ -55,7 +55,8 @@ function slopeOverWater(T: number): number {
  * Saturation vapour pressure: over ice below 0 °C, over water from 0 °C up.
  * @param temperatureC air temperature, °C, -100 to 100
  * @returns Pa
- * @source Hyland-Wexler-1983, as in @source ASHRAE-Fundamentals-2017-1
+ * @source Hyland-Wexler-1983
+ * @source ASHRAE-Fundamentals-2017-1
  */
 export function saturationPressurePa(temperatureC: number): number;
 export function saturationPressurePa(temperatureC: number | null): number | null;

@@ -91,27 +91,30 @@ export function shrinkagePct(species: Species, direction: Direction): number {
 }
 
 /**
- * Free swelling (positive) or shrinking from one moisture to another, a share of the size at the first, by the
- * linear coefficient: good to a few percent between 6 and 14 %.
+ * Free swelling (positive) or shrinking from one moisture to another, by the linear coefficient: good to a few percent
+ * between 6 and 14 %.
+ * @param size at the first moisture, in any unit of length
+ * @param perPct coefficient of the species and direction, `movementPerPct`
+ * @returns change of size in that unit
+ * @throws RangeError for a moisture outside 0 to 30 %
  * @source WoodHandbook-13-2
  */
-export function swelling(species: Species, direction: Direction, fromPct: number, toPct: number): number {
+export function sizeChange(size: number, perPct: number, fromPct: number, toPct: number): number {
   within('fromPct', fromPct, 0, FIBRE_SATURATION_PCT);
   within('toPct', toPct, 0, FIBRE_SATURATION_PCT);
-  return movementPerPct(species, direction) * (toPct - fromPct);
+  return size * perPct * (toPct - fromPct);
 }
 
-/** The same over the whole range up to fibre saturation, from the shrinkage. @source WoodHandbook-13-3 */
-export function swellingWideRange(
-  species: Species,
-  direction: Direction,
-  fromPct: number,
-  toPct: number,
-): number {
+/**
+ * The same over the whole range up to fibre saturation.
+ * @param shrinkage green to oven-dry in %, `shrinkagePct`
+ * @source WoodHandbook-13-3 (form recalled)
+ */
+export function sizeChangeWideRange(size: number, shrinkage: number, fromPct: number, toPct: number): number {
   within('fromPct', fromPct, 0, FIBRE_SATURATION_PCT);
   within('toPct', toPct, 0, FIBRE_SATURATION_PCT);
+  within('shrinkage', shrinkage, 0.1, 30);
   return (
-    (toPct - fromPct) /
-    ((FIBRE_SATURATION_PCT * 100) / shrinkagePct(species, direction) - FIBRE_SATURATION_PCT + fromPct)
+    (size * (toPct - fromPct)) / ((FIBRE_SATURATION_PCT * 100) / shrinkage - FIBRE_SATURATION_PCT + fromPct)
   );
 }
