@@ -28,6 +28,7 @@ function client(file: GatewayFile, host: string, port: number): MqttClient {
     password: file.password,
     clientId: 'demo',
     reconnectPeriod: 2_000,
+    reconnectOnConnackError: true,
   });
   let complained = false;
   made.on('connect', () => {
@@ -57,7 +58,8 @@ async function catchUp(
 /** What the sensors whose turn it is say now. */
 function turn(feed: Live, beat: number, timeMs: number): Reading[] {
   return feed.urns.flatMap((sensor, index) => {
-    if (index % beats !== beat % beats) return [];
+    // All of them first, so that the page is fresh at once.
+    if (beat > 0 && index % beats !== beat % beats) return [];
     const said = feed.at(index, timeMs);
     return said ? [{ organisation: '', sensor, timeMs, ...said }] : [];
   });
@@ -89,9 +91,8 @@ async function run(dataDir: string, host: string, port: number): Promise<void> {
   await catchUp(feed, sentUntilMs, startedMs, send);
   sentUntilMs = startedMs;
   remember();
-  pulse = setInterval(() => {
+  const sendTurn = (): void => {
     const timeMs = Date.now();
-    beat += 1;
     send(turn(feed, beat, timeMs)).then(
       () => {
         sentUntilMs = Math.max(sentUntilMs, timeMs);
@@ -99,7 +100,10 @@ async function run(dataDir: string, host: string, port: number): Promise<void> {
       },
       () => undefined, // Only when stopping: until then the client keeps what is not acknowledged and sends it again.
     );
-  }, beatMs);
+    beat += 1;
+  };
+  sendTurn();
+  pulse = setInterval(sendTurn, beatMs);
 }
 
 try {

@@ -20,7 +20,7 @@ export interface Demo {
  * @param anchor.seed the same seed and end give the same demo, to the last digit
  */
 export function generate(anchor: Anchor): Demo {
-  const here = world({ ...anchor, endMs: Math.floor(anchor.endMs / stepMs) * stepMs });
+  const here = world(anchor);
   const { endMs } = here.anchor;
   const expectedReadings = here.sensors.reduce(
     (sum, sensor) => sum + Math.ceil((endMs - (sensor.stays[0]?.fromMs ?? endMs)) / stepMs),

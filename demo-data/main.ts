@@ -6,6 +6,7 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import path from 'node:path';
 import { createInterface } from 'node:readline';
 import { Presets, SingleBar } from 'cli-progress';
+import { readConfig } from '../server/config.ts';
 import { fillGap, seedFolder } from './seed.ts';
 import { readGateway, readWorld } from './world-file.ts';
 
@@ -18,7 +19,6 @@ async function prepare(dataDir: string): Promise<void> {
   const kept = readWorld(dataDir);
   const gateway = readGateway(dataDir);
   if (!kept?.seeded || !gateway) {
-    say('Making 18 months of an invented fleet: 28 pianos, 36 sensors. This happens once.');
     const bar = new SingleBar(
       {
         format: '{bar} {percentage} % | {value} of about {total} readings | {duration} s',
@@ -28,7 +28,10 @@ async function prepare(dataDir: string): Promise<void> {
     );
     let started = false;
     await seedFolder(dataDir, Date.now(), (done, expected) => {
-      if (!started) bar.start(expected, 0);
+      if (!started) {
+        say('Making 18 months of an invented fleet: 28 pianos, 36 sensors. This happens once.');
+        bar.start(expected, 0);
+      }
       started = true;
       bar.update(done);
     });
@@ -115,7 +118,8 @@ async function run(dataDir: string): Promise<number> {
 }
 
 try {
-  const dataDir = path.resolve(process.env.DATA_DIR ?? '.data/demo');
+  // Faulty settings are told before the seconds of seeding, not after it.
+  const { dataDir } = readConfig({ ...process.env, DATA_DIR: process.env.DATA_DIR ?? '.data/demo' });
   await prepare(dataDir);
   process.exitCode = await run(dataDir);
 } catch (error) {

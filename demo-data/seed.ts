@@ -16,9 +16,10 @@ const readingsFile = (dataDir: string): string => path.join(dataDir, 'readings.d
 
 /** @throws Error with one sentence where the folder cannot be used. */
 export async function seedFolder(dataDir: string, nowMs: number, progress: Progress): Promise<void> {
-  const demo = generate({ seed: seedName, endMs: nowMs, months });
-  const begun: WorldFile = { seeded: false, organisation: '', ...demo.world.anchor };
+  const anchor = world({ seed: seedName, endMs: nowMs, months }).anchor;
+  const begun: WorldFile = { seeded: false, organisation: '', ...anchor };
   clearForSeeding(dataDir, begun);
+  const demo = generate(anchor);
   progress(0, demo.expectedReadings);
   const { organisation, gateway } = await seedRecords(dataDir, demo.records, nowMs);
   const store = openReadings(readingsFile(dataDir));
@@ -33,8 +34,7 @@ export async function seedFolder(dataDir: string, nowMs: number, progress: Progr
   } finally {
     await store.stop();
   }
-  const { endMs } = demo.world.anchor;
-  writeGateway(dataDir, { user: gateway.user, password: gateway.password, sentUntilMs: endMs });
+  writeGateway(dataDir, { user: gateway.user, password: gateway.password, sentUntilMs: anchor.endMs });
   writeWorld(dataDir, { ...begun, seeded: true, organisation });
 }
 

@@ -2,9 +2,10 @@
  * What the demo remembers between runs, two small files in its data folder: which world it is (so that a later start
  * goes on with the same one), and the gateway's own credentials and how far it has sent (readable by its owner only).
  */
-import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import * as z from 'zod/mini';
+import { openDataFolder } from '../server/data-folder.ts';
 
 const worldFile = z.object({
   /** False while seeding, so that one broken off is begun again. */
@@ -48,7 +49,7 @@ export const writeGateway = (dataDir: string, gateway: GatewayFile): void =>
 
 /**
  * Readies a folder for seeding: makes it, and clears what a seeding broken off has left.
- * @throws Error where the folder holds records that are not the demo's.
+ * @throws Error where the folder cannot be written to, or holds records that are not the demo's.
  */
 export function clearForSeeding(dataDir: string, world: WorldFile): void {
   const begun = readWorld(dataDir) !== null;
@@ -57,14 +58,9 @@ export function clearForSeeding(dataDir: string, world: WorldFile): void {
       `The data folder ${dataDir} holds records that are not the demo's; set DATA_DIR to another one.`,
     );
   }
-  try {
-    mkdirSync(dataDir, { recursive: true, mode: 0o700 });
-    writeWorld(dataDir, world);
-    for (const name of ['records.db', 'readings.db']) {
-      for (const tail of ['', '-wal', '-shm']) rmSync(path.join(dataDir, name + tail), { force: true });
-    }
-  } catch (error) {
-    const why = error instanceof Error && 'code' in error ? ` (${String(error.code)})` : '';
-    throw new Error(`The data folder ${dataDir} cannot be written to${why}; set DATA_DIR to one that can.`);
+  const files = openDataFolder(dataDir);
+  writeWorld(dataDir, world);
+  for (const file of [files.recordsFile, files.readingsFile]) {
+    for (const tail of ['', '-wal', '-shm']) rmSync(file + tail, { force: true });
   }
 }

@@ -39,7 +39,8 @@ export interface VenueAir {
   readonly inside: ReadonlyMap<string, Air>;
 }
 
-export function world(anchor: Anchor): World {
+export function world(given: Anchor): World {
+  const anchor = { ...given, endMs: Math.floor(given.endMs / stepMs) * stepMs };
   const startMs = monthsBefore(anchor.endMs, anchor.months);
   return {
     anchor,
