@@ -23,8 +23,6 @@ export function checkRange(quantity: Quantity, value: number): { value: number }
   if (value >= least && value <= most) return { value };
   if (quantity === 'humidityPct' && value > most && value <= saturatedPct) return { value: most };
   const [name, unit] = words[quantity];
-  const found = Number.isFinite(value) ? String(Number(value.toFixed(2))) : 'not a number';
-  return {
-    sentence: `${name} ${found}${Number.isFinite(value) ? ` ${unit}` : ''} is outside ${least} to ${most} ${unit}`,
-  };
+  if (!Number.isFinite(value)) return { sentence: `${name} is not a finite number` };
+  return { sentence: `${name} ${Number(value.toFixed(2))} ${unit} is outside ${least} to ${most} ${unit}` };
 }

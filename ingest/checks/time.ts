@@ -14,7 +14,7 @@ export function checkTime(
   if (!(timeMs >= oldestMs)) {
     return {
       reason: 'time-too-old',
-      sentence: `its time ${written(timeMs)} is before 2000; is the clock set?`,
+      sentence: `its time ${written(timeMs)} is before 2000, as of a clock that was never set`,
     };
   }
   if (timeMs > nowMs + aheadMs) {

@@ -77,7 +77,7 @@ export function decodePack(payload: Uint8Array, origin: Origin): Decoded {
   if ('reason' in resolved) return { readings: [], refused: [resolved], skipped: 0 };
   const refused: Refusal[] = resolved.unresolved.map(({ position, reason, sentence }) => ({
     reason,
-    sentence: `Record ${position} ${sentence}.`,
+    sentence: `Record ${position}: ${sentence}.`,
   }));
   let skipped = resolved.withoutNumber;
   const values = [];

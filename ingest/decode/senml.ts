@@ -60,10 +60,11 @@ function faultOf(record: Fields): string | null {
 }
 
 function faultOfName(name: string): string | null {
-  if (name === '') return 'has no name (neither bn nor n)';
-  if (name.length > longestName) return `has a name of ${name.length} characters; ${longestName} are taken`;
+  if (name === '') return 'it has no name (neither bn nor n)';
+  if (name.length > longestName)
+    return `it has a name of ${name.length} characters; ${longestName} are taken`;
   if (!wellNamed.test(name)) {
-    return 'has a name with characters other than letters, digits and - : . / _ (it starts with a letter or a digit)';
+    return 'its name has characters other than letters, digits and - : . / _ (a letter or a digit first)';
   }
   return null;
 }
@@ -99,7 +100,7 @@ export function resolveSenml(payload: Uint8Array, nowMs: number): Resolved {
   for (const [index, record] of (pack as unknown[]).entries()) {
     const position = index + 1;
     if (!isFields(record)) {
-      unresolved.push({ position, reason: 'not-senml', sentence: 'is not a JSON object' });
+      unresolved.push({ position, reason: 'not-senml', sentence: 'it is not a JSON object' });
       continue;
     }
     // Section 4.4: who does not understand a field ending in "_" must not use the pack.
@@ -126,7 +127,7 @@ export function resolveSenml(payload: Uint8Array, nowMs: number): Resolved {
         unresolved.push({
           position: position + lost,
           reason: 'not-senml',
-          sentence: `rests on a base field: ${fault}`,
+          sentence: `it rests on a base field: ${fault}`,
         });
       }
       break;

@@ -114,7 +114,7 @@ export function timeReader(zone: Zone): ReadTime {
     const { localMs, offsetMs } = written;
     const timeMs = offsetMs === undefined ? toUtc(localMs) : localMs - offsetMs;
     if (timeMs === null)
-      return `“${text}” was skipped by the clocks of ${zone.name}; is the time zone right?`;
+      return `“${text}” does not exist in ${zone.name}, whose clocks skipped it; another time zone may be meant`;
     before = timeMs;
     return timeMs;
   };

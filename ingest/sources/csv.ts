@@ -1,13 +1,13 @@
 /** A logger's file: read as a stream, checked like any reading, stored in batches. Importing it again adds nothing. */
 import { createReadStream } from 'node:fs';
 import { open, stat } from 'node:fs/promises';
-import { parse } from 'csv-parse';
+import { CsvError, parse } from 'csv-parse';
 import { checkRange } from '../checks/range.ts';
 import { checkTime } from '../checks/time.ts';
 import { isName } from '../decode/senml.ts';
 import type { Reading } from '../reading.ts';
 import type { TimeSeries } from '../store/time-series.ts';
-import { type ColumnWishes, findColumns, guessDelimiter } from './csv-columns.ts';
+import { type ColumnWishes, type FoundColumns, findColumns, guessDelimiter } from './csv-columns.ts';
 import { type ReadTime, timeReader, zoneNamed } from './csv-time.ts';
 
 export interface CsvImport extends ColumnWishes {
@@ -39,6 +39,18 @@ export interface Imported {
 const rowsPerBatch = 2_000;
 const refusalsTold = 1_000;
 const missing = /^(?:|-+|na|n\/a|nan|null)$/i;
+
+async function sizeOf(file: string): Promise<number> {
+  const info = await stat(file).catch((error: NodeJS.ErrnoException) => {
+    throw new Error(
+      error.code === 'ENOENT'
+        ? `The file ${file} does not exist.`
+        : `The file ${file} cannot be read: ${error.message}.`,
+    );
+  });
+  if (!info.isFile()) throw new Error(`${file} is not a file.`);
+  return info.size;
+}
 
 async function titleLineOf(file: string): Promise<{ line: string; encoding: 'utf8' | 'utf16le' }> {
   const handle = await open(file);
@@ -77,7 +89,7 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
     );
   }
   const readTime = timeReader(zoneNamed(options.timeZone));
-  const bytesTotal = (await stat(file)).size;
+  const bytesTotal = await sizeOf(file);
   const { line, encoding } = await titleLineOf(file);
   const delimiter = options.delimiter ?? guessDelimiter(line);
 
@@ -94,6 +106,8 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
     skip_empty_lines: true,
     info: true,
     relax_quotes: true,
+    // A quote that is never closed would otherwise swallow the rest of the file.
+    max_record_size: 100_000,
   });
   source.on('error', (error) => parser.destroy(error));
   source.pipe(parser);
@@ -110,25 +124,32 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
     onProgress?.(source.bytesRead, bytesTotal);
   }
 
-  let columns: ReturnType<typeof findColumns> | undefined;
-  for await (const { record, info } of parser as AsyncIterable<{
-    record: string[];
-    info: { lines: number };
-  }>) {
-    if (!columns) {
-      columns = findColumns(record, options);
-      continue;
+  let columns: FoundColumns | undefined;
+  try {
+    for await (const { record, info } of parser as AsyncIterable<{
+      record: string[];
+      info: { lines: number };
+    }>) {
+      if (!columns) {
+        columns = findColumns(record, options);
+        continue;
+      }
+      rows += 1;
+      rowsInBatch += 1;
+      const { reading, faults } = readRow(record, columns, readTime, delimiter, now());
+      if (reading) batch.push({ organisation, sensor, ...reading });
+      if (faults.length > 0) {
+        refusedRows += 1;
+        if (refused.length < refusalsTold)
+          refused.push({ line: info.lines, sentence: `${faults.join('; ')}.` });
+      }
+      if (rowsInBatch >= rowsPerBatch) await flush();
     }
-    rows += 1;
-    rowsInBatch += 1;
-    const { reading, faults } = readRow(record, columns, readTime, delimiter, now());
-    if (reading) batch.push({ organisation, sensor, ...reading });
-    if (faults.length > 0) {
-      refusedRows += 1;
-      if (refused.length < refusalsTold)
-        refused.push({ line: info.lines, sentence: `${faults.join('; ')}.` });
-    }
-    if (rowsInBatch >= rowsPerBatch) await flush();
+  } catch (error) {
+    if (!(error instanceof CsvError)) throw error;
+    throw new Error(`The file ${file} cannot be read as CSV: ${error.message}.`);
+  } finally {
+    source.destroy();
   }
   if (!columns) throw new Error(`The file ${file} is empty.`);
   await flush();
@@ -141,7 +162,7 @@ type RowReading = { timeMs: number; humidityPct?: number; temperatureC?: number 
 /** A good value of a row is kept even if the other is faulty. */
 function readRow(
   record: readonly string[],
-  columns: ReturnType<typeof findColumns>,
+  columns: FoundColumns,
   readTime: ReadTime,
   delimiter: string,
   nowMs: number,
