@@ -1,19 +1,15 @@
 /** Air, board and predicted pitch on one time axis, to be read by eye, by finger, by keyboard and by ear. */
 import { useSignal } from '@preact/signals';
-import { useEffect, useRef } from 'preact/hooks';
-import 'uplot/dist/uPlot.min.css';
+import { useRef } from 'preact/hooks';
 import { type Climate, type Pitch, type Register, registers } from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
+import { Scroll } from '../marks/scroll.tsx';
 import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
-import { temperatureUnit } from '../words/temperature.ts';
 import { registerNames } from '../words/terms.ts';
-import { moment, shortDay } from '../words/times.ts';
-import './chart.css';
-import { type AirQuantity, airColumns, ascending, boardColumns, pitchColumns } from './columns.ts';
-import type { Drawing } from './drawing.ts';
-import { createPlots, type Plots } from './plots.ts';
-import { type Readout, readout, spoken } from './readout.ts';
+import { shortDay } from '../words/times.ts';
+import { type AirQuantity, ascending } from './columns.ts';
+import { Stack } from './stack.tsx';
 import { summary } from './summary.ts';
 import { ChartTable } from './table.tsx';
 import { leastMs, question, ranges, type Window } from './window.ts';
@@ -86,6 +82,19 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
           }}
         />
         <Segments
+          legend="Of the air"
+          quiet
+          name="quantity"
+          value={quantity.value}
+          choices={[
+            ['humidityPct', 'humidity'],
+            ['temperatureC', 'temperature'],
+          ]}
+          onChoose={(next) => {
+            quantity.value = next;
+          }}
+        />
+        <Segments
           legend="Register"
           quiet
           name="register"
@@ -102,9 +111,6 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
         register={register.value}
         quantity={quantity.value}
         timeZone={timeZone}
-        onQuantity={(next) => {
-          quantity.value = next;
-        }}
         onDrawn={zoom}
         onOut={() => {
           window.value = { kind: 'range', name: '1 y' };
@@ -114,187 +120,15 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
       <figcaption>{summary(shown.current.climate, shown.current.pitch, register.value, timeZone)}</figcaption>
       <details class="more">
         <summary>The same as a table</summary>
-        <div class="scroll" tabIndex={0} role="region" aria-label="The chart as a table">
+        <Scroll label="The chart as a table">
           <ChartTable
             climate={shown.current.climate}
             pitch={shown.current.pitch}
             register={register.value}
             timeZone={timeZone}
           />
-        </div>
+        </Scroll>
       </details>
     </figure>
-  );
-}
-
-interface StackProps {
-  readonly climate: Climate;
-  readonly pitch: Pitch;
-  readonly register: Register;
-  readonly quantity: AirQuantity;
-  readonly timeZone: string;
-  readonly onQuantity: (quantity: AirQuantity) => void;
-  readonly onDrawn: (fromMs: number, toMs: number) => void;
-  readonly onOut: () => void;
-}
-
-function Stack(props: StackProps) {
-  const { climate, pitch, register, quantity, timeZone } = props;
-  const air = useRef<HTMLDivElement>(null);
-  const board = useRef<HTMLDivElement>(null);
-  const tones = useRef<HTMLDivElement>(null);
-  const plots = useRef<Plots | null>(null);
-  const latest = useRef(props);
-  latest.current = props;
-  const pointedMs = useSignal<number | null>(null);
-  const announced = useSignal('');
-  const unit = temperatureUnit.value;
-
-  const drawing: Drawing = {
-    fromMs: climate.fromMs,
-    toMs: Math.max(climate.untilMs, climate.fromMs + 1),
-    timeZone,
-    quantity,
-    air: airColumns(climate, quantity),
-    board: boardColumns(climate),
-    pitch: pitchColumns(pitch, register),
-    toleranceCents: pitch.tolerance.levelCents,
-    visits: pitch.visits,
-  };
-  const current = useRef(drawing);
-  current.current = drawing;
-
-  useEffect(() => {
-    if (!air.current || !board.current || !tones.current) return;
-    const made = createPlots(
-      { air: air.current, board: board.current, pitch: tones.current },
-      current.current,
-      {
-        pointed: (timeMs) => {
-          pointedMs.value = timeMs;
-        },
-        drawn: (fromMs, toMs) => latest.current.onDrawn(fromMs, toMs),
-        out: () => latest.current.onOut(),
-      },
-    );
-    plots.current = made;
-    return () => made.destroy();
-  }, [pointedMs]);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: these are what a drawing is made of
-  useEffect(() => {
-    plots.current?.draw(current.current);
-  }, [climate, pitch, register, quantity, unit, timeZone]);
-
-  // Speaking follows the cursor at rest, not every step of it.
-  const at: Readout = readout(drawing, pointedMs.value);
-  const words = pointedMs.value === null ? '' : spoken(at, drawing, registerNames[register]);
-  useEffect(() => {
-    const timer = setTimeout(() => {
-      announced.value = words;
-    }, 300);
-    return () => clearTimeout(timer);
-  }, [words, announced]);
-
-  const step = (climate.untilMs - climate.fromMs) / Math.max(climate.timesMs.length, 1);
-  const move = (event: KeyboardEvent) => {
-    const here = pointedMs.value ?? climate.untilMs;
-    const by = (event.shiftKey ? 10 : 1) * step;
-    const length = climate.untilMs - climate.fromMs;
-    const to =
-      event.key === 'ArrowLeft'
-        ? here - by
-        : event.key === 'ArrowRight'
-          ? here + by
-          : event.key === 'Home'
-            ? climate.fromMs
-            : event.key === 'End'
-              ? climate.untilMs
-              : null;
-    if (to !== null) {
-      const within = Math.min(climate.untilMs, Math.max(climate.fromMs, to));
-      pointedMs.value = within;
-      plots.current?.point(within);
-    } else if (event.key === '+' || event.key === '=') {
-      props.onDrawn(here - length / 4, Math.min(nowMs.value, here + length / 4));
-    } else if (event.key === '-') {
-      props.onDrawn(climate.fromMs - length / 2, Math.min(nowMs.value, climate.untilMs + length / 2));
-    } else if (event.key === 'Escape') {
-      pointedMs.value = null;
-      plots.current?.point(null);
-      props.onOut();
-    } else return;
-    event.preventDefault();
-  };
-
-  return (
-    <>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: the cursor of the chart is moved with the arrow keys */}
-      {/* biome-ignore lint/a11y/useSemanticElements: a chart is no fieldset */}
-      <div
-        class="plots"
-        role="group"
-        tabIndex={0}
-        aria-label="Chart. Left and right move the cursor, plus and minus zoom, Escape shows the year."
-        onKeyDown={move}
-        onBlur={() => {
-          pointedMs.value = null;
-          plots.current?.point(null);
-        }}
-      >
-        <div class="plot-head">
-          <h3>Air, {quantity === 'humidityPct' ? 'relative humidity in %' : `warmth in °${unit}`}</h3>
-          <p class="plot-now">
-            {climate.inside && (
-              <span class="key inside">
-                inside <b>{at.inside}</b>
-              </span>
-            )}
-            {climate.room && (
-              <span class="key room">
-                room <b>{at.room}</b>
-              </span>
-            )}
-            <span class="plot-when">
-              {pointedMs.value === null ? 'last' : moment(pointedMs.value, timeZone)}
-            </span>
-          </p>
-        </div>
-        <div ref={air} class="plot" />
-        <div class="plot-head">
-          <h3>Board, moisture in %</h3>
-          <p class="plot-now">
-            <span class="key inside">
-              <b>{at.board}</b> {at.boardWord}
-            </span>
-          </p>
-        </div>
-        <div ref={board} class="plot" />
-        <div class="plot-head">
-          <h3>
-            {registerNames[register]}, predicted cents from {pitch.standardHz} Hz
-          </h3>
-          <p class="plot-now">
-            <span class="key pitch">
-              <b>{at.pitch}</b>
-            </span>
-            <span class="key band">tolerance ± {pitch.tolerance.levelCents}</span>
-          </p>
-        </div>
-        <div ref={tones} class="plot" />
-      </div>
-      <p class="unseen" aria-live="polite">
-        {announced.value}
-      </p>
-      <Segments
-        legend="The air’s"
-        name="quantity"
-        value={quantity}
-        choices={[
-          ['humidityPct', 'humidity'],
-          ['temperatureC', 'temperature'],
-        ]}
-        onChoose={props.onQuantity}
-      />
-    </>
   );
 }

@@ -55,16 +55,16 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
           <p class="to-do">
             <Said sentence={advice.toDo} />
           </p>
-          <Cautions sentences={advice.cautions} />
         </div>
         <nav class="acts" aria-label="What you can do here">
           <a class="button" href={`/instruments/${i.id}/visit`}>
             Record a visit
           </a>
           <a class="button quiet" href={`/settings/instruments/${i.id}`}>
-            Change what is known of it
+            Edit its entry
           </a>
         </nav>
+        <Cautions sentences={advice.cautions} />
       </div>
       <Stale error={error} />
       <Numbers instrument={i} register={register} />

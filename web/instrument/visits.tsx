@@ -1,31 +1,49 @@
-/** What was recorded at this instrument, newest first. */
-import type { InstrumentPage, PitchTaken, Visit } from '../../server/contract/index.ts';
-import { cents, hertz, minutes, percent } from '../words/numbers.ts';
+/** What was recorded at this instrument, newest first: found over left, register beside register. */
+import {
+  type InstrumentPage,
+  type PitchReading,
+  type PitchTaken,
+  type Register,
+  registers,
+  type Visit,
+} from '../../server/contract/index.ts';
+import { Scroll } from '../marks/scroll.tsx';
+import { inUnit, standardNoteHz } from '../visit/pitch-arithmetic.ts';
+import { hertz, minutes, percent, plain, signed } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
+import { registerNames } from '../words/terms.ts';
 import { longDay } from '../words/times.ts';
 
-const order = ['a4', 'bass', 'tenor', 'middle', 'treble', 'top'] as const;
-const names = {
-  a4: 'A4',
-  bass: 'bass',
-  tenor: 'tenor',
-  middle: 'middle',
-  treble: 'treble',
-  top: 'top',
-} as const;
-
-function taken(pitch: PitchTaken | null): string {
-  const parts = order.flatMap((key) => {
-    const reading = pitch?.[key];
-    if (!reading) return [];
-    return [`${names[key]} ${reading.unit === 'Hz' ? hertz(reading.value, 2) : cents(reading.value, 1)}`];
-  });
-  return parts.length === 0 ? '–' : parts.join(', ');
+/** The middle is read at A4: a visit that took A4 alone took this. */
+function readingOf(taken: PitchTaken | null, register: Register): PitchReading | null {
+  return taken?.[register] ?? (register === 'middle' ? (taken?.a4 ?? null) : null);
 }
 
-function spread(found: number | null, left: number | null): string {
-  if (found === null && left === null) return '–';
-  return `${found === null ? '–' : found.toFixed(1)} → ${left === null ? '–' : left.toFixed(1)}`;
+interface SideProps {
+  readonly visit: Visit;
+  readonly side: 'asFound' | 'asLeft';
+  readonly standardHz: number;
+}
+
+function Side({ visit, side, standardHz }: SideProps) {
+  const spread = side === 'asFound' ? visit.unisonsFoundCents : visit.unisonsLeftCents;
+  return (
+    <>
+      <td class="quiet">{side === 'asFound' ? 'found' : 'left'}</td>
+      {registers.map((register) => {
+        const reading = readingOf(visit[side], register);
+        return (
+          <td key={register} class="n">
+            {reading === null
+              ? '–'
+              : signed(inUnit(reading, 'cents', standardNoteHz(register, standardHz)), 1)}
+            {reading?.unit === 'Hz' && <span class="quiet">{hertz(reading.value, 2)}</span>}
+          </td>
+        );
+      })}
+      <td class="n">{spread === null ? '–' : plain(spread, 1)}</td>
+    </>
+  );
 }
 
 function air({ conditions }: Visit): string {
@@ -37,7 +55,7 @@ function air({ conditions }: Visit): string {
 }
 
 export function Visits({ instrument: i }: { readonly instrument: InstrumentPage }) {
-  const visits = i.visits.toSorted((a, b) => b.atMs - a.atMs);
+  const visits = i.visits.toSorted((a, b) => b.atMs - a.atMs || b.receivedMs - a.receivedMs);
   const corrected = new Set(visits.flatMap(({ corrects }) => (corrects === null ? [] : [corrects])));
   return (
     <section class="visits" aria-labelledby="visits">
@@ -45,51 +63,77 @@ export function Visits({ instrument: i }: { readonly instrument: InstrumentPage 
       {visits.length === 0 ? (
         <p class="quiet">None recorded yet. The first tuning gives the predictions something to stand on.</p>
       ) : (
-        <div class="scroll" tabIndex={0} role="region" aria-labelledby="visits">
+        <Scroll labelledBy="visits">
           <table>
             <thead>
               <tr>
                 <th scope="col">When</th>
-                <th scope="col">As found</th>
-                <th scope="col">As left</th>
-                <th scope="col">Unisons, cents</th>
+                <th scope="col">Cents</th>
+                {registers.map((register) => (
+                  <th key={register} scope="col" class="n">
+                    {registerNames[register]}
+                  </th>
+                ))}
+                <th scope="col" class="n">
+                  Unisons
+                </th>
                 <th scope="col">Air there</th>
                 <th scope="col">Took</th>
                 <th scope="col">Note</th>
                 <td />
               </tr>
             </thead>
-            <tbody>
-              {visits.map((visit) => (
-                <tr key={visit.id} class={corrected.has(visit.id) ? 'corrected' : undefined}>
-                  <th scope="row">
-                    {longDay(visit.atMs, i.timeZone)}
-                    {visit.by && <span class="quiet"> by {visit.by}</span>}
-                    {corrected.has(visit.id) && <span class="quiet"> corrected later</span>}
-                    {visit.corrects && <span class="quiet"> a correction</span>}
-                  </th>
-                  <td>{taken(visit.asFound)}</td>
-                  <td>
-                    {taken(visit.asLeft)}
-                    {visit.stringWork && <span class="quiet"> with string work</span>}
-                  </td>
-                  <td>{spread(visit.unisonsFoundCents, visit.unisonsLeftCents)}</td>
-                  <td>{air(visit)}</td>
-                  <td>{visit.minutes === null ? '–' : minutes(visit.minutes)}</td>
-                  <td class="note">{visit.note}</td>
-                  <td>
-                    {!corrected.has(visit.id) && (
-                      <a href={`/instruments/${i.id}/visit?corrects=${visit.id}`}>
-                        correct<span class="unseen"> the visit of {longDay(visit.atMs, i.timeZone)}</span>
-                      </a>
-                    )}
-                  </td>
-                </tr>
-              ))}
-            </tbody>
+            {visits.map((visit) => (
+              <VisitRows key={visit.id} visit={visit} instrument={i} corrected={corrected.has(visit.id)} />
+            ))}
           </table>
-        </div>
+        </Scroll>
       )}
     </section>
+  );
+}
+
+interface RowsProps {
+  readonly visit: Visit;
+  readonly instrument: InstrumentPage;
+  /** A later entry takes its place; it stays to be seen. */
+  readonly corrected: boolean;
+}
+
+function VisitRows({ visit, instrument: i, corrected }: RowsProps) {
+  const day = longDay(visit.atMs, i.timeZone);
+  return (
+    <tbody class={corrected ? 'corrected' : undefined}>
+      <tr>
+        <th scope="rowgroup" rowSpan={2}>
+          {day}
+          {visit.by && <span class="quiet">{visit.by}</span>}
+          {corrected && <span class="quiet">corrected later</span>}
+          {visit.corrects && <span class="quiet">a correction</span>}
+          {visit.stringWork && <span class="quiet">with string work</span>}
+        </th>
+        <Side visit={visit} side="asFound" standardHz={i.pitchStandardHz} />
+        <td rowSpan={2}>{air(visit)}</td>
+        <td rowSpan={2}>{visit.minutes === null ? '–' : minutes(visit.minutes)}</td>
+        <td rowSpan={2} class="note">
+          {visit.note}
+          {visit.findings.map((finding) => (
+            <span key={`${finding.assembly} ${finding.part} ${finding.words}`} class="quiet">
+              {finding.assembly}: {finding.words === '' ? finding.part : finding.words}
+            </span>
+          ))}
+        </td>
+        <td rowSpan={2}>
+          {!corrected && (
+            <a href={`/instruments/${i.id}/visit?corrects=${visit.id}`}>
+              correct<span class="unseen"> the visit of {day}</span>
+            </a>
+          )}
+        </td>
+      </tr>
+      <tr>
+        <Side visit={visit} side="asLeft" standardHz={i.pitchStandardHz} />
+      </tr>
+    </tbody>
   );
 }

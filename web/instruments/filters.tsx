@@ -1,4 +1,4 @@
-import type { Signal } from '@preact/signals';
+import { type Signal, useSignal } from '@preact/signals';
 import type { InstrumentSummary } from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
 import type { Asked } from './choosing.ts';
@@ -9,13 +9,15 @@ interface FiltersProps {
 }
 
 export function Filters({ all, asked }: FiltersProps) {
+  /** On a phone the choices stay folded away, so that the first instrument is in sight; wide pages show them always. */
+  const unfolded = useSignal(false);
   const venues = new Map(all.map(({ venueId, venueName }) => [venueId, venueName]));
   const set = (change: Partial<Asked>) => {
     asked.value = { ...asked.value, ...change };
   };
   return (
-    <search class="filters">
-      <label class="search">
+    <search class={unfolded.value ? 'filters unfolded' : 'filters'}>
+      <label class="find">
         <span>Find</span>
         <input
           type="search"
@@ -24,8 +26,18 @@ export function Filters({ all, asked }: FiltersProps) {
           onInput={(event) => set({ search: event.currentTarget.value })}
         />
       </label>
+      <button
+        type="button"
+        class="button quiet unfold"
+        aria-expanded={unfolded.value}
+        onClick={() => {
+          unfolded.value = !unfolded.value;
+        }}
+      >
+        {unfolded.value ? 'Fewer choices' : 'Choose'}
+      </button>
       {venues.size > 1 && (
-        <label>
+        <label class="foldable">
           <span>Venue</span>
           <select
             value={asked.value.venueId}
@@ -42,28 +54,31 @@ export function Filters({ all, asked }: FiltersProps) {
           </select>
         </label>
       )}
-      <Segments
-        legend="Show"
-        name="urgency"
-        value={String(asked.value.urgency)}
-        choices={[
-          ['0', 'all'],
-          ['1', 'to be planned'],
-          ['2', 'soon'],
-          ['3', 'at once'],
-        ]}
-        onChoose={(urgency) => set({ urgency: Number(urgency) })}
-      />
-      <Segments
-        legend="Order"
-        name="order"
-        value={asked.value.order}
-        choices={[
-          ['urgency', 'by urgency'],
-          ['place', 'by place'],
-        ]}
-        onChoose={(order) => set({ order })}
-      />
+      <div class="foldable">
+        <Segments
+          legend="Show"
+          name="urgency"
+          value={String(asked.value.urgency)}
+          choices={[
+            ['0', 'all'],
+            ['2', 'asking for hands'],
+            ['3', 'at once'],
+          ]}
+          onChoose={(urgency) => set({ urgency: Number(urgency) })}
+        />
+      </div>
+      <div class="foldable">
+        <Segments
+          legend="Order"
+          name="order"
+          value={asked.value.order}
+          choices={[
+            ['urgency', 'by urgency'],
+            ['place', 'by place'],
+          ]}
+          onChoose={(order) => set({ order })}
+        />
+      </div>
     </search>
   );
 }

@@ -40,7 +40,6 @@ export function InstrumentRow({
     i.roomName,
     unit,
   ]);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: `content` and the strip spell out the instrument
   return useMemo(
     () => (
       <li class="instrument-row">

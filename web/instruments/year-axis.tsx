@@ -15,7 +15,7 @@ export function YearAxis({ endMs }: { readonly endMs: number }) {
   return (
     <div class="year-axis" aria-hidden="true">
       <span />
-      <svg viewBox="0 0 365 16" preserveAspectRatio="none">
+      <svg viewBox="0 0 365 16" preserveAspectRatio="none" aria-hidden="true">
         {months
           .filter(({ day }) => day >= 0)
           .map(({ key, day }) => (

@@ -16,7 +16,6 @@ export function Said({ sentence, urgent = false }: { readonly sentence: string; 
       {urgent && <strong class="urgent">Now: </strong>}
       {sentence.split(figure).map((part, i) => (
         // The parts of one sentence have no other identity than their place.
-        // biome-ignore lint/suspicious/noArrayIndexKey: see above
         <Fragment key={i}>{i % 2 === 1 ? <b>{mended(part)}</b> : part}</Fragment>
       ))}
     </>

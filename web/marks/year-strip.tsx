@@ -13,7 +13,6 @@ interface YearStripProps {
 export function YearStrip({ strip, timeZone }: YearStripProps) {
   // A poll brings new arrays with the same days in them: the drawing is kept while it says the same.
   const drawn = `${timeZone} ${strip.endMs} ${strip.moisturePct.join()} ${strip.visitsMs.join()}`;
-  // biome-ignore lint/correctness/useExhaustiveDependencies: `drawn` spells out the strip
   return useMemo(() => {
     const days = strip.moisturePct.length;
     const firstMs = strip.endMs - (days - 1) * dayMs;

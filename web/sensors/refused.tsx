@@ -1,5 +1,6 @@
 /** What was set aside and why: nothing that was sent is thrown away unseen. */
 import type { RefusedTally } from '../../server/contract/index.ts';
+import { Scroll } from '../marks/scroll.tsx';
 import { nowMs } from '../service/now.ts';
 import { capital } from '../words/numbers.ts';
 import { lasting } from '../words/times.ts';
@@ -14,7 +15,7 @@ export function Refused({ tallies }: { readonly tallies: readonly RefusedTally[]
         {total === 1 ? 'One message or value' : `${total} messages or values`} could not be taken. Each is
         kept as it came; the rest of its pack was stored.
       </p>
-      <div class="scroll" tabIndex={0} role="region" aria-labelledby="refused">
+      <Scroll labelledBy="refused">
         <table>
           <thead>
             <tr>
@@ -41,7 +42,7 @@ export function Refused({ tallies }: { readonly tallies: readonly RefusedTally[]
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

@@ -31,7 +31,7 @@ export function SensorRow({ sensor, fleet, open }: SensorRowProps) {
           <code class="urn">{sensor.urn}</code>
         </p>
       </div>
-      <p class="sensor-value">{lastValue(sensor)}</p>
+      <p class={sensor.silent ? 'sensor-value quiet' : 'sensor-value'}>{lastValue(sensor)}</p>
       <p class="sensor-health">
         {ails && <strong class="urgent">Look: </strong>}
         {sentences.join('. ')}

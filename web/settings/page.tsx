@@ -1,13 +1,20 @@
 /** What stands where, and how this device shows it. */
+import type { RoomNow } from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
 import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
-import { capital, count } from '../words/numbers.ts';
+import { capital, count, percent, plain } from '../words/numbers.ts';
 import { temperatureUnit } from '../words/temperature.ts';
 import { FirstSteps } from './first-steps.tsx';
 import { GatewayHelp } from './gateway-help.tsx';
 import './settings.css';
+
+/** "38 to 52 % wished, 26 % now". */
+function airWords({ wishedLowPct, wishedHighPct, now }: RoomNow): string {
+  const wished = `${plain(wishedLowPct)} to ${percent(wishedHighPct)} wished`;
+  return now === null || now.humidityPct === null ? wished : `${wished}, ${percent(now.humidityPct)} now`;
+}
 
 export function SettingsPage() {
   const venues = useLive('venues', {});
@@ -57,12 +64,10 @@ export function SettingsPage() {
               .filter(({ venueId }) => venueId === venue.id)
               .map((room) => (
                 <li key={room.id}>
-                  <div class="venue-room">
-                    <a href={`/settings/rooms/${room.id}`}>{room.name}</a>
-                    <a class="add" href={`/settings/instruments/new?room=${room.id}`}>
-                      Add an instrument <span class="unseen">to {room.name}</span>
-                    </a>
-                  </div>
+                  <p>
+                    <a href={`/settings/rooms/${room.id}`}>{room.name}</a>{' '}
+                    <span class="quiet">{airWords(room)}</span>
+                  </p>
                   <ul class="venue-instruments">
                     {instruments
                       .filter(({ roomId }) => roomId === room.id)
@@ -71,6 +76,11 @@ export function SettingsPage() {
                           <a href={`/settings/instruments/${instrument.id}`}>{instrument.name}</a>
                         </li>
                       ))}
+                    <li>
+                      <a class="add" href={`/settings/instruments/new?room=${room.id}`}>
+                        Add an instrument <span class="unseen">to {room.name}</span>
+                      </a>
+                    </li>
                   </ul>
                 </li>
               ))}

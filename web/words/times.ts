@@ -65,7 +65,8 @@ export function nearDay(timeMs: number, timeZone: string, nowMs = Date.now()): s
 
 /** "8 to 15 Dec", "from 8 Dec": when a visit may be made. */
 export function span(fromMs: number, untilMs: number | null, timeZone: string, nowMs = Date.now()): string {
-  const begun = fromMs <= nowMs;
+  // The service's clock and the reader's differ a little; and "from today" is "now".
+  const begun = fromMs <= nowMs + dayMs / 2;
   if (untilMs === null) return begun ? 'from now on' : `from ${shortDay(fromMs, timeZone, nowMs)}`;
   if (begun) return `by ${shortDay(untilMs, timeZone, nowMs)}`;
   return `${shortDay(fromMs, timeZone, nowMs)} to ${shortDay(untilMs, timeZone, nowMs)}`;

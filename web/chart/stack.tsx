@@ -1,0 +1,161 @@
+/** The three plots with their headings and the values under the cursor. */
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import 'uplot/dist/uPlot.min.css';
+import type { Climate, Pitch, Register } from '../../server/contract/index.ts';
+import { nowMs } from '../service/now.ts';
+import { temperatureUnit } from '../words/temperature.ts';
+import { registerNames } from '../words/terms.ts';
+import { moment } from '../words/times.ts';
+import './chart.css';
+import { type AirQuantity, airColumns, boardColumns, pitchColumns } from './columns.ts';
+import type { Drawing } from './drawing.ts';
+import { pressed } from './keys.ts';
+import { createPlots, type Plots } from './plots.ts';
+import { type Readout, readout, spoken } from './readout.ts';
+
+interface StackProps {
+  readonly climate: Climate;
+  readonly pitch: Pitch;
+  readonly register: Register;
+  readonly quantity: AirQuantity;
+  readonly timeZone: string;
+  readonly onDrawn: (fromMs: number, toMs: number) => void;
+  readonly onOut: () => void;
+}
+
+export function Stack(props: StackProps) {
+  const { climate, pitch, register, quantity, timeZone } = props;
+  const air = useRef<HTMLDivElement>(null);
+  const board = useRef<HTMLDivElement>(null);
+  const tones = useRef<HTMLDivElement>(null);
+  const plots = useRef<Plots | null>(null);
+  const latest = useRef(props);
+  latest.current = props;
+  const pointedMs = useSignal<number | null>(null);
+  const announced = useSignal('');
+  const unit = temperatureUnit.value;
+
+  const drawing: Drawing = {
+    fromMs: climate.fromMs,
+    toMs: Math.max(climate.untilMs, climate.fromMs + 1),
+    timeZone,
+    quantity,
+    air: airColumns(climate, quantity),
+    board: boardColumns(climate),
+    pitch: pitchColumns(pitch, register),
+    toleranceCents: pitch.tolerance.levelCents,
+    visits: pitch.visits,
+  };
+  const current = useRef(drawing);
+  current.current = drawing;
+
+  useEffect(() => {
+    if (!air.current || !board.current || !tones.current) return;
+    const made = createPlots(
+      { air: air.current, board: board.current, pitch: tones.current },
+      current.current,
+      {
+        pointed: (timeMs) => {
+          pointedMs.value = timeMs;
+        },
+        drawn: (fromMs, toMs) => latest.current.onDrawn(fromMs, toMs),
+        out: () => latest.current.onOut(),
+      },
+    );
+    plots.current = made;
+    return () => made.destroy();
+  }, [pointedMs]);
+  useEffect(() => {
+    plots.current?.draw(current.current);
+  }, [climate, pitch, register, quantity, unit, timeZone]);
+
+  // Speaking follows the cursor at rest, not every step of it.
+  const at: Readout = readout(drawing, pointedMs.value);
+  const words = pointedMs.value === null ? '' : spoken(at, drawing, registerNames[register]);
+  useEffect(() => {
+    const timer = setTimeout(() => {
+      announced.value = words;
+    }, 300);
+    return () => clearTimeout(timer);
+  }, [words, announced]);
+
+  const press = (event: KeyboardEvent) => {
+    const act = pressed(event, {
+      hereMs: pointedMs.value ?? climate.untilMs,
+      fromMs: climate.fromMs,
+      untilMs: climate.untilMs,
+      stepMs: (climate.untilMs - climate.fromMs) / Math.max(climate.timesMs.length, 1),
+    });
+    if (act === null) return;
+    event.preventDefault();
+    if (act.kind === 'point') {
+      pointedMs.value = act.timeMs;
+      plots.current?.point(act.timeMs);
+    } else if (act.kind === 'draw') {
+      props.onDrawn(act.fromMs, Math.min(nowMs.value, act.toMs));
+    } else {
+      pointedMs.value = null;
+      plots.current?.point(null);
+      props.onOut();
+    }
+  };
+
+  return (
+    <>
+      <section
+        class="plots"
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: arrow keys move the chart's cursor
+        tabIndex={0}
+        aria-label="Chart. Left and right move the cursor, plus and minus zoom, Escape shows the year."
+        onKeyDown={press}
+        onBlur={() => {
+          pointedMs.value = null;
+          plots.current?.point(null);
+        }}
+      >
+        <div class="plot-head">
+          <h3>Air, {quantity === 'humidityPct' ? 'relative humidity in %' : `warmth in °${unit}`}</h3>
+          <p class="plot-now">
+            <span>{pointedMs.value === null ? 'latest' : moment(pointedMs.value, timeZone)}</span>
+            {climate.inside && (
+              <span class="key inside">
+                inside <b>{at.inside}</b>
+              </span>
+            )}
+            {climate.room && (
+              <span class="key room">
+                room <b>{at.room}</b>
+              </span>
+            )}
+          </p>
+        </div>
+        <div ref={air} class="plot" />
+        <div class="plot-head">
+          <h3>Board, moisture in %</h3>
+          <p class="plot-now">
+            <span class="key inside">
+              <b>{at.board}</b> {at.boardWord}
+            </span>
+          </p>
+        </div>
+        <div ref={board} class="plot" />
+        <div class="plot-head">
+          <h3>
+            {registerNames[register]}, predicted cents from {pitch.standardHz} Hz
+          </h3>
+          <p class="plot-now">
+            <span class="key pitch">
+              <b>{at.pitch}</b>
+            </span>
+            <span class="key band">tolerance ± {pitch.tolerance.levelCents}</span>
+          </p>
+        </div>
+        <div ref={tones} class="plot" />
+      </section>
+      <p class="unseen" aria-live="polite">
+        {announced.value}
+      </p>
+    </>
+  );
+}
