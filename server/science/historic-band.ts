@@ -11,7 +11,7 @@ import { type Hourly, quantile, runningMean } from './running.ts';
 const YEAR_HOURS = 8760;
 const SEASON_HOURS = 30 * 24;
 const LEAST_PCT = 10;
-/** Glued and laminated wood splits below; above, air is damp enough for mould. @source CCI-humidity */
+/** Below, glued and laminated wood splits (common practice, no source); above, air is damp. @source CCI-humidity */
 const DRY_PCT = 25;
 const DAMP_PCT = 75;
 

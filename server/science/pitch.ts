@@ -4,7 +4,7 @@
  */
 import { within } from './range.ts';
 
-/** bass: wound strings; tenor: lowest plain strings up to about F3; middle: to C5; treble: to C6 or C7; top: the rest. */
+/** bass: wound strings; tenor: lowest plain strings up to about F3; middle: to C5; treble: to C6; top: the rest. */
 export type Register = 'bass' | 'tenor' | 'middle' | 'treble' | 'top';
 export const REGISTERS: readonly Register[] = ['bass', 'tenor', 'middle', 'treble', 'top'];
 
@@ -63,10 +63,10 @@ export function registerOfKey(key: number, lowestPlainKey = 27): Register {
   within('key', key, 1, 88);
   within('lowestPlainKey', lowestPlainKey, 15, 45);
   if (key < lowestPlainKey) return 'bass';
-  // The lowest eight plain notes move most; on short scales with a high break they reach beyond F3.
-  if (key < Math.max(34, lowestPlainKey + 8)) return 'tenor';
+  // The lowest plain notes (5 to 8) move most; on short scales with a high break they reach beyond F3.
+  if (key < Math.max(34, lowestPlainKey + 7)) return 'tenor';
   if (key <= 52) return 'middle';
-  return key <= 70 ? 'treble' : 'top';
+  return key <= 64 ? 'treble' : 'top';
 }
 
 /** What was measured: cents from the instrument's own standard, or the frequency of the register's sample note. */
