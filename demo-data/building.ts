@@ -58,9 +58,9 @@ export function roomAir(
   const temperatureC = new Float64Array(steps);
   const humidityPct = new Float64Array(steps);
   const present = people(`${label} people`, nature.habit);
-  const thermostat = wander(`${label} thermostat`, 0.25, 30);
-  const hygrostat = wander(`${label} hygrostat`, 1.1, 40);
-  const draught = wander(`${label} draught`, 0.25, 8);
+  const thermostat = wander(`${label} thermostat`, 0.25, 30, 6);
+  const hygrostat = wander(`${label} hygrostat`, 1.1, 40, 6);
+  const draught = wander(`${label} draught`, 0.25, 8, 3);
   const conditioning = nature.conditioning && { ...nature.conditioning };
   let t = Math.max(nature.heating?.dayC ?? -20, outdoors.temperatureC[0] ?? 10);
   const box = boxAt(45, t);

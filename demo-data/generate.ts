@@ -9,8 +9,6 @@ import { type Anchor, simulate, type World, world } from './world.ts';
 export interface Demo {
   readonly world: World;
   readonly records: SeedRecords;
-  /** About how many readings there will be: an upper bound, for a progress bar. */
-  readonly expectedReadings: number;
   /** One sensor's contiguous stretch a batch, some thousands each. */
   readings(organisation: string): Iterable<Reading[]>;
 }
@@ -22,16 +20,19 @@ export interface Demo {
 export function generate(anchor: Anchor): Demo {
   const here = world(anchor);
   const { endMs } = here.anchor;
-  const expectedReadings = here.sensors.reduce(
-    (sum, sensor) => sum + Math.ceil((endMs - (sensor.stays[0]?.fromMs ?? endMs)) / stepMs),
-    0,
-  );
   return {
     world: here,
     records: records(here),
-    expectedReadings,
     readings: (organisation) => readingsBetween(here, organisation, here.startMs, endMs),
   };
+}
+
+/** How many readings there would be if none were lost: for a progress bar. */
+export function expectedReadings({ sensors, anchor }: World): number {
+  return sensors.reduce(
+    (sum, sensor) => sum + Math.ceil((anchor.endMs - (sensor.stays[0]?.fromMs ?? anchor.endMs)) / stepMs),
+    0,
+  );
 }
 
 /** Every sensor with the air it hangs in, simulated at least until a time; memory holds one venue at a time. */

@@ -3,7 +3,7 @@
 import path from 'node:path';
 import { openReadings } from '../ingest/index.ts';
 import { seedRecords } from '../server/seed.ts';
-import { generate, readingsBetween } from './generate.ts';
+import { expectedReadings, generate, readingsBetween } from './generate.ts';
 import { world } from './world.ts';
 import { clearForSeeding, type GatewayFile, type WorldFile, writeGateway, writeWorld } from './world-file.ts';
 
@@ -16,11 +16,13 @@ const readingsFile = (dataDir: string): string => path.join(dataDir, 'readings.d
 
 /** @throws Error with one sentence where the folder cannot be used. */
 export async function seedFolder(dataDir: string, nowMs: number, progress: Progress): Promise<void> {
-  const anchor = world({ seed: seedName, endMs: nowMs, months }).anchor;
+  const here = world({ seed: seedName, endMs: nowMs, months });
+  const { anchor } = here;
+  const expected = expectedReadings(here);
   const begun: WorldFile = { seeded: false, organisation: '', ...anchor };
   clearForSeeding(dataDir, begun);
+  progress(0, expected);
   const demo = generate(anchor);
-  progress(0, demo.expectedReadings);
   const { organisation, gateway } = await seedRecords(dataDir, demo.records, nowMs);
   const store = openReadings(readingsFile(dataDir));
   try {
@@ -28,9 +30,9 @@ export async function seedFolder(dataDir: string, nowMs: number, progress: Progr
     for (const batch of demo.readings(organisation)) {
       await store.append(batch);
       done += batch.length;
-      progress(done, demo.expectedReadings);
+      progress(done, expected);
     }
-    progress(demo.expectedReadings, demo.expectedReadings);
+    progress(expected, expected);
   } finally {
     await store.stop();
   }
