@@ -1,16 +1,10 @@
 /** `npm run manage -- …`: what is done to a data folder from the command line, also while the service runs. */
 import { parseArgs } from 'node:util';
 import { readConfig } from './config.ts';
+import type { Command } from './manage/command.ts';
 import { gateway } from './manage/gateway.ts';
 import { importReadings } from './manage/import.ts';
-import type { Stores } from './services.ts';
 import { openStores } from './services.ts';
-
-export type Command = (
-  stores: Stores,
-  words: readonly string[],
-  options: Readonly<Record<string, string>>,
-) => Promise<void>;
 
 const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
   gateway: { run: gateway, help: 'gateway add NAME' },

@@ -1,7 +1,7 @@
 /** The predicted course of the pitch on a grid: from each anchor on, by what the board and the temperature did since. */
 import type { Register } from '../contract/index.ts';
 import type { DriftPosterior } from '../science/index.ts';
-import type { BoardHours } from '../series/board.ts';
+import type { BoardHours } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 import type { Anchor } from './anchors.ts';
 import { type Change, type Offset, offsetsAt } from './standing.ts';

@@ -3,13 +3,8 @@ import { existsSync } from 'node:fs';
 import path from 'node:path';
 import express, { type Express, type Request, type Response } from 'express';
 import helmet from 'helmet';
-import type * as z from 'zod/mini';
-import type { Gateways, Pipeline, TimeSeries } from '../../ingest/index.ts';
-import { type Route, type RouteName, type Routes, routes } from '../contract/index.ts';
-import type { Database } from '../db/database.ts';
-import type { Log } from '../log.ts';
-import type { Viewer } from '../registry/viewer.ts';
-import type { Watch } from '../watch/watch-loop.ts';
+import { type Route, routes } from '../contract/index.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
 import { instrumentHandlers } from './instruments.ts';
 import { localOnly } from './local-only.ts';
 import { createMetrics } from './metrics.ts';
@@ -19,35 +14,6 @@ import { placeHandlers } from './places.ts';
 import { problemHandler, sendProblem } from './problem.ts';
 import { readingsHandler } from './readings.ts';
 import { visitHandlers } from './visits.ts';
-
-export interface AppDeps {
-  readonly db: Database;
-  readonly store: TimeSeries;
-  /** Whoever opens the page; until people sign in, the one organisation. */
-  readonly viewer: Viewer;
-  readonly gateways: Gateways;
-  readonly pipeline: Pipeline;
-  readonly broker: { readonly port: number; clients(): number };
-  readonly watch: Watch;
-  readonly log: Log;
-  readonly version: string;
-  readonly now: () => number;
-}
-
-type Output<Schema> = Schema extends z.ZodMiniType ? z.output<Schema> : undefined;
-type Part<R, Name extends string> = R extends { readonly [key in Name]: infer Schema }
-  ? Output<Schema>
-  : undefined;
-
-/** What a handler is given and must answer, by the contract. */
-export type Handler<Name extends RouteName> = (asked: {
-  readonly params: Part<Routes[Name], 'params'>;
-  readonly query: Part<Routes[Name], 'query'>;
-  readonly body: Part<Routes[Name], 'body'>;
-}) => Promise<Output<Routes[Name]['answer']>>;
-
-/** Readings come in another way (raw body, a gateway's token), everything else through here. */
-export type Handlers = { readonly [Name in Exclude<RouteName, 'addReadings'>]: Handler<Name> };
 
 const bodyLimit = '1mb';
 

@@ -6,11 +6,12 @@ import { type History, pitchCourse } from '../drift/pitch-course.ts';
 import { standingOf } from '../drift/standing.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { toleranceFor } from '../science/index.ts';
-import { type BoardHours, boardBegins, boardHours, dayMs, facesOf } from '../series/board.ts';
+import { boardBegins, boardHours } from '../series/board.ts';
+import { type BoardHours, dayMs, facesOf } from '../series/board-run.ts';
 import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
 import { posteriorOf } from '../watch/situation.ts';
-import type { AppDeps } from './app.ts';
+import type { AppDeps } from './handlers.ts';
 import { BadRequest } from './problem.ts';
 
 export interface Window {

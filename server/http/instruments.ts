@@ -10,8 +10,8 @@ import { visitsOf } from '../visits/visits.ts';
 import { callsFrom } from '../watch/calls.ts';
 import { type Standing, standings } from '../watch/evaluate.ts';
 import { notices } from '../watch/notices.ts';
-import type { AppDeps, Handlers } from './app.ts';
 import { climateAnswer, pitchAnswer } from './courses.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
 import { airAt } from './places.ts';
 
 type InstrumentRoutes =

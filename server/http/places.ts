@@ -6,7 +6,7 @@ import { placements, putPlacement, type SensorRow, sensorRows } from '../registr
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
 import { placementNow } from '../watch/evaluate-sensor.ts';
 import { silentAfterMs } from '../watch/rules/sensor-silent.ts';
-import type { AppDeps, Handlers } from './app.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
 
 type PlaceRoutes = 'health' | 'venues' | 'putVenue' | 'rooms' | 'putRoom' | 'sensors' | 'putPlacement';
 

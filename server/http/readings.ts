@@ -1,7 +1,7 @@
 /** POST /api/readings: the same pack as over MQTT. 2xx is said only after the readings are committed. */
 import type { RequestHandler } from 'express';
 import type { ReadingsAnswer } from '../contract/index.ts';
-import type { AppDeps } from './app.ts';
+import type { AppDeps } from './handlers.ts';
 import { sendProblem } from './problem.ts';
 
 export function readingsHandler({ gateways, pipeline, log, now }: AppDeps): RequestHandler {

@@ -1,7 +1,7 @@
 import { instrument } from '../registry/instruments.ts';
 import { implausiblePitch } from '../visits/plausible-pitch.ts';
 import { putVisit, visitsOf } from '../visits/visits.ts';
-import type { AppDeps, Handlers } from './app.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
 import { BadRequest } from './problem.ts';
 
 /** A device's clock may run a little ahead. */

@@ -1,6 +1,6 @@
-import type { Command } from '../manage.ts';
 import { addGateway } from '../registry/gateways.ts';
 import { firstOrganisation } from '../registry/organisations.ts';
+import type { Command } from './command.ts';
 
 /** Prints the credentials once, each on a line `name: value`; only hashes are kept. */
 export const gateway: Command = async ({ db }, [verb, name]) => {

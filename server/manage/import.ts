@@ -1,7 +1,7 @@
 import { SingleBar } from 'cli-progress';
 import { importCsv } from '../../ingest/index.ts';
-import type { Command } from '../manage.ts';
 import { firstOrganisation } from '../registry/organisations.ts';
+import type { Command } from './command.ts';
 
 const needed = ['file', 'sensor', 'time-column', 'time-zone'] as const;
 /** Faulty lines shown; all are counted. */

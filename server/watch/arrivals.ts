@@ -3,7 +3,7 @@ import type { SeriesId, TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import { noteSensor } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
-import { dayMs } from '../series/board.ts';
+import { dayMs } from '../series/board-run.ts';
 
 /** A sensor that came with years of past readings is known by its last days; its first are not needed here. */
 const lookBackMs = 3 * dayMs;

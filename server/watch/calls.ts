@@ -1,7 +1,7 @@
 /** Calls: visits that are warranted. Each gathers what one kind of visit to one instrument or sensor would settle. */
 import { createHash } from 'node:crypto';
 import type { Call, Class0to3, Notice } from '../contract/index.ts';
-import { dayMs } from '../series/board.ts';
+import { dayMs } from '../series/board-run.ts';
 import { cautionsFor } from './advice.ts';
 
 type Kind = Call['kind'];

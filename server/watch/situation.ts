@@ -14,14 +14,8 @@ import {
   toleranceFor,
   tradePrior,
 } from '../science/index.ts';
-import {
-  type BoardDeps,
-  type BoardHours,
-  type BoardState,
-  boardHours,
-  dayMs,
-  facesOf,
-} from '../series/board.ts';
+import { type BoardDeps, boardHours } from '../series/board.ts';
+import { type BoardHours, type BoardState, dayMs, facesOf } from '../series/board-run.ts';
 import { type ClimateSources, climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { visitsOf } from '../visits/visits.ts';
 

@@ -1,6 +1,6 @@
 import type { Class0to3 } from '../../contract/index.ts';
 import { daysToSettle, outlookDays } from '../../drift/outlook.ts';
-import { dayMs } from '../../series/board.ts';
+import { dayMs } from '../../series/board-run.ts';
 import type { PitchSituation, Situation } from '../situation.ts';
 import { dayName, flatOrSharp, points, registerName } from '../wording.ts';
 import type { Decision } from './rule.ts';
