@@ -96,7 +96,8 @@ export interface Records {
     day: number;
     /** null while no whole hour of the day is known. */
     mean_pct: number | null;
-    checkpoint: string;
+    /** JSON; null for old days between those that are kept. */
+    checkpoint: string | null;
   };
   /** Where the board's computation stands: JSON of the state after its last whole hour. */
   board_state: { instrument_id: string; organisation_id: string; hour_ms: number; state: string };
@@ -122,6 +123,151 @@ export interface Records {
     not_before_ms: number | null;
     minutes: number;
     evidence: string;
+    to_venue: Generated<string>;
+    to_client: Generated<string>;
+    acknowledged_ms: number | null;
+    acknowledged_by: string | null;
+    acknowledged_note: string | null;
+    snoozed_until_ms: number | null;
+    frozen_because: string | null;
+    ended_because: string | null;
+    /** The venue-wide notice it is told under. */
+    part_of: string | null;
   };
+  /** What happened to a notice, in order; `seq` is what people and webhooks have been told up to. */
+  notice_event: {
+    seq: Generated<number>;
+    organisation_id: string;
+    notice_id: string;
+    at_ms: number;
+    kind: string;
+    severity: number;
+    note: string;
+  };
+  /** Where the watch of an instrument stands: the packed course after its last whole hour. */
+  watch_state: { instrument_id: string; organisation_id: string; hour_ms: number; state: Uint8Array };
+  /** The course as it was at the start of a UTC day: what late readings recompute from. The last days only. */
+  watch_day: { instrument_id: string; day: number; state: Uint8Array };
+  /** What is looked at once a day and after a visit: pitch, control, events, services. JSON. */
+  outlook: { instrument_id: string; organisation_id: string; made_ms: number; body: string };
+  setting: { organisation_id: string; scope: string; scope_id: string; name: string; value: number };
+  humidity_control: {
+    id: string;
+    organisation_id: string;
+    instrument_id: string;
+    kind: string;
+    set_pct: number;
+    since_ms: number;
+    until_ms: number | null;
+  };
+  event: {
+    id: string;
+    organisation_id: string;
+    venue_id: string;
+    name: string;
+    start_ms: number;
+    /** JSON array of ids. */
+    instrument_ids: string;
+  };
+  /** The coming days' weather as somebody said it; `day` is the venue's own, YYYY-MM-DD. */
+  weather_day: {
+    venue_id: string;
+    organisation_id: string;
+    day: string;
+    low_c: number;
+    high_c: number;
+    dew_point_c: number;
+    said_ms: number;
+  };
+  sensor_condition: { sensor_id: string; organisation_id: string; body: string };
+  person: {
+    id: string;
+    organisation_id: string;
+    body: string;
+    /** Of `notice_event`: everything up to it was told or set aside. */
+    told_seq: number;
+    /** When the last digest was due; the next is due at the chosen hour after it. */
+    digest_ms: number;
+    /** Secret part of this person's links; a new one makes the old links void. */
+    key: string;
+    unsubscribed_ms: number | null;
+    created_ms: number;
+  };
+  webhook: {
+    id: string;
+    organisation_id: string;
+    url: string;
+    secret: string;
+    told_seq: number;
+    created_ms: number;
+  };
+  /** Messages on their way out. They stay as what was said; `id` is in the Message-ID and the idempotency key. */
+  outgoing: {
+    id: string;
+    organisation_id: string;
+    channel: string;
+    kind: string;
+    person_id: string | null;
+    webhook_id: string | null;
+    instrument_id: string | null;
+    address: string;
+    because: string;
+    body: string;
+    made_ms: number;
+    state: string;
+    attempts: number;
+    next_ms: number;
+    last_error: string | null;
+    sent_ms: number | null;
+  };
+  /** The delivery log: why something was sent, or was not. */
+  delivery: {
+    seq: Generated<number>;
+    organisation_id: string;
+    outgoing_id: string | null;
+    person_id: string | null;
+    at_ms: number;
+    kind: string;
+    sentence: string;
+  };
+  call_choice: {
+    call_id: string;
+    organisation_id: string;
+    choice: string;
+    planned_ms: number | null;
+    person_id: string | null;
+    reason: string;
+    chosen_ms: number;
+  };
+  call_done: {
+    call_id: string;
+    visit_id: string;
+    organisation_id: string;
+    instrument_id: string;
+    kind: string;
+    place: string;
+    why: string;
+    done_ms: number;
+    planned_ms: number | null;
+  };
+  care_answer: {
+    id: string;
+    organisation_id: string;
+    instrument_id: string;
+    person_id: string;
+    answer: string;
+    date_ms: number | null;
+    answered_ms: number;
+  };
+  care_words: { organisation_id: string; situation: string; subject: string; words: string };
+  venue_task: {
+    id: string;
+    organisation_id: string;
+    venue_id: string;
+    room_id: string | null;
+    task: string;
+    done_ms: number;
+  };
+  secret: { name: string; value: string };
   watermark: { name: string; value: string };
 }

@@ -1,5 +1,7 @@
 /** How a soundboard takes in hours of air: pure, from a state and a climate to the next state and the course between. */
 import type { PlacedInstrument } from '../registry/instruments.ts';
+import { boardLag, meanOf, stepBoard } from '../science/drift/board-lag.ts';
+import { lagGridDays } from '../science/drift/index.ts';
 import {
   type Air,
   advanceReference,
@@ -30,6 +32,10 @@ export interface BoardState {
   readonly referenceHours: number;
   /** Hours in a row without air: the profile is held meanwhile. */
   readonly heldHours: number;
+  /** The same board at each lag of the grid from which drift is learned: its modes, % moisture. */
+  readonly lagModes: readonly (readonly number[])[];
+  /** Temperature of the plate and the whole: it follows the air at the piano in about a day. null: never known. */
+  readonly plateC: number | null;
 }
 
 export interface BoardHours {
@@ -38,7 +44,29 @@ export interface BoardHours {
   readonly moisturePct: number[];
   readonly referencePct: number[];
   readonly heldHours: number[];
+  /** Mean moisture at each lag of the grid: one array a lag. */
+  readonly lagPct: number[][];
+  readonly plateC: (number | null)[];
 }
+
+/** From an hour of the course on. */
+export function hoursFrom(hours: BoardHours, fromMs: number): BoardHours {
+  const skip = Math.max(0, Math.round((fromMs - hours.fromMs) / hourMs));
+  return {
+    fromMs: hours.fromMs + skip * hourMs,
+    moisturePct: hours.moisturePct.slice(skip),
+    referencePct: hours.referencePct.slice(skip),
+    heldHours: hours.heldHours.slice(skip),
+    lagPct: hours.lagPct.map((lag) => lag.slice(skip)),
+    plateC: hours.plateC.slice(skip),
+  };
+}
+
+/** Lags of the grid, and what each of their modes keeps of its distance to the air in an hour. */
+const lags = lagGridDays.map(boardLag);
+const keptAnHour = lags.map((lag) => lag.ratesPerDay.map((rate) => Math.exp(-rate / 24)));
+/** Common practice, no source: a whole piano comes to the temperature of its air within a day. */
+const plateAnHour = 1 - Math.exp(-1 / 12);
 
 /** Air at the two faces in each hour: the top sees the room, the underside the inside, each the other where it is alone. */
 export function facesOf(climate: InstrumentClimate): { top: Air[]; underside: Air[] } {
@@ -83,7 +111,19 @@ export function begin(instrument: PlacedInstrument, climate: InstrumentClimate):
     referencePct: ribbedAtMoisturePct ?? moisturePct,
     referenceHours: ribbedAtMoisturePct === null ? 0 : firstSeasonHours,
     heldHours: 0,
+    lagModes: lags.map((lag) => lag.weights.map(() => moisturePct)),
+    plateC: underside[first]?.temperatureC ?? null,
   };
+}
+
+/** What the air of an hour asks of the board as a whole: the mean of its two faces. */
+function askedPct(top: Air | undefined, underside: Air | undefined): number {
+  const above = equilibriumMoisturePct(top?.temperatureC ?? null, top?.humidityPct ?? null);
+  const below =
+    top === underside
+      ? above
+      : equilibriumMoisturePct(underside?.temperatureC ?? null, underside?.humidityPct ?? null);
+  return ((above ?? Number.NaN) + (below ?? Number.NaN)) / 2;
 }
 
 /** Takes in whole hours of air, day by day, telling the hourly course and the state at the start of each day. */
@@ -93,7 +133,15 @@ export function takeIn(
   onDay?: (day: number, before: BoardState, means: Float64Array) => void,
 ): { state: BoardState; hours: BoardHours } {
   const { top, underside } = facesOf(climate);
-  const hours: BoardHours = { fromMs: from.atMs, moisturePct: [], referencePct: [], heldHours: [] };
+  const hours: BoardHours = {
+    fromMs: from.atMs,
+    moisturePct: [],
+    referencePct: [],
+    heldHours: [],
+    lagPct: lags.map(() => []),
+    plateC: [],
+  };
+  const modes = from.lagModes.map((lag) => Float64Array.from(lag));
   let state = from;
   let i = Math.round((from.atMs - climate.fromMs) / hourMs);
   while (i < climate.length) {
@@ -102,23 +150,33 @@ export function takeIn(
     const means = new Float64Array(count);
     const faces = { top: top.slice(i, i + count), underside: underside.slice(i, i + count) };
     const slab = advanceSlab(state.slab, faces.top, { underside: faces.underside, means });
-    let { heldHours, referencePct, referenceHours } = state;
+    let { heldHours, referencePct, referenceHours, plateC } = state;
+    const before: BoardState = { ...state, lagModes: modes.map((lag) => Array.from(lag)) };
     for (let k = 0; k < count; k++) {
       const meanPct = means[k] ?? Number.NaN;
       heldHours = isGap(faces.top[k]) ? heldHours + 1 : 0;
       if (heldHours === 0) {
         referencePct = nextReference(referencePct, referenceHours, meanPct);
         referenceHours += 1;
+        const asked = askedPct(faces.top[k], faces.underside[k]);
+        for (const [l, lag] of modes.entries()) stepBoard(lag, keptAnHour[l] ?? [], asked);
+        const airC = faces.underside[k]?.temperatureC ?? null;
+        if (airC !== null) plateC = plateC === null ? airC : plateC + (airC - plateC) * plateAnHour;
       }
+      for (const [l, lag] of lags.entries()) {
+        hours.lagPct[l]?.push(meanOf(modes[l] ?? new Float64Array(0), lag));
+      }
+      hours.plateC.push(plateC);
       hours.moisturePct.push(meanPct);
       hours.referencePct.push(referencePct);
       hours.heldHours.push(heldHours);
     }
-    onDay?.(dayOf(state.atMs), state, means);
-    state = { ...state, atMs: state.atMs + count * hourMs, slab, referencePct, referenceHours, heldHours };
+    onDay?.(dayOf(state.atMs), before, means);
+    const atMs = state.atMs + count * hourMs;
+    state = { ...before, atMs, slab, referencePct, referenceHours, heldHours, plateC };
     i += count;
   }
-  return { state, hours };
+  return { state: { ...state, lagModes: modes.map((lag) => Array.from(lag)) }, hours };
 }
 
 /** The slow mean after one more hour; its own past weighs more the longer it is. */

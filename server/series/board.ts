@@ -1,13 +1,15 @@
 /**
  * The soundboard's moisture, hour by hour, from the air its two faces saw. The state after the last whole hour is
- * kept, and one checkpoint a day, so that a late reading recomputes from the start of its day and not from the
- * beginning of the year.
+ * kept, and checkpoints (daily for forty days, then one in thirty), so that a late reading recomputes from the start of
+ * its day and not from the beginning of the year.
  */
+
+import { sql } from 'kysely';
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
-import { type BoardHours, type BoardState, begin, dayMs, dayOf, takeIn } from './board-run.ts';
+import { type BoardHours, type BoardState, begin, dayMs, dayOf, hoursFrom, takeIn } from './board-run.ts';
 import {
   type ClimateSources,
   climateOf,
@@ -50,9 +52,10 @@ async function checkpointBefore(
     .select('checkpoint')
     .where('instrument_id', '=', instrument.id)
     .where('day', '<=', dayOf(timeMs))
+    .where('checkpoint', 'is not', null)
     .orderBy('day', 'desc')
     .executeTakeFirst();
-  return row ? (JSON.parse(row.checkpoint) as BoardState) : null;
+  return row?.checkpoint ? (JSON.parse(row.checkpoint) as BoardState) : null;
 }
 
 /**
@@ -97,6 +100,14 @@ export async function advanceBoard(
   return state;
 }
 
+/** Checkpoints are kept for each of the last days, then one in thirty: late readings are seldom older. */
+const dailyCheckpoints = 40;
+const monthlyCheckpoint = 30;
+const keepsCheckpoint = (day: number, state: BoardState): boolean =>
+  day >= dayOf(state.atMs) - dailyCheckpoints ||
+  day % monthlyCheckpoint === 0 ||
+  day === dayOf(state.startMs);
+
 async function keep(
   deps: BoardDeps,
   viewer: Viewer,
@@ -123,14 +134,16 @@ async function keep(
       .where('day', '>=', restart ? 0 : firstDay)
       .execute();
     const rows = [...days].map(([day, sofar]) => {
-      const start = begun && day === firstDay ? (JSON.parse(begun.checkpoint) as BoardState) : sofar.before;
+      const start =
+        begun?.checkpoint && day === firstDay ? (JSON.parse(begun.checkpoint) as BoardState) : sofar.before;
       const hoursBefore = Math.round((sofar.before.atMs - start.atMs) / hourMs);
       const sum = sofar.sum + (begun?.mean_pct ?? 0) * hoursBefore;
+      const kept = keepsCheckpoint(day, state);
       return {
         ...owner,
         day,
         mean_pct: sum / (sofar.count + hoursBefore),
-        checkpoint: JSON.stringify(start),
+        checkpoint: kept ? JSON.stringify(start) : null,
       };
     });
     for (let i = 0; i < rows.length; i += 200) {
@@ -139,6 +152,16 @@ async function keep(
         .values(rows.slice(i, i + 200))
         .execute();
     }
+    // Days that have grown old since: what is older is thinned out.
+    await trx
+      .updateTable('board_day')
+      .set({ checkpoint: null })
+      .where('instrument_id', '=', instrument.id)
+      .where('day', '<', dayOf(state.atMs) - dailyCheckpoints)
+      .where('day', '>', dayOf(state.atMs) - 2 * dailyCheckpoints)
+      .where(sql<number>`day % ${monthlyCheckpoint}`, '<>', 0)
+      .where('day', '<>', dayOf(state.startMs))
+      .execute();
     const row = { ...owner, hour_ms: state.atMs, state: JSON.stringify(state) };
     await trx
       .insertInto('board_state')
@@ -170,13 +193,7 @@ export async function boardHours(
   if (untilMs <= start.atMs) return null;
   const climate = await climateOf(deps.store, viewer, sources, start.atMs, untilMs, hourMs);
   const { hours } = takeIn(start, climate);
-  const skip = Math.max(0, Math.round((hourFloor(fromMs) - hours.fromMs) / hourMs));
-  return {
-    fromMs: hours.fromMs + skip * hourMs,
-    moisturePct: hours.moisturePct.slice(skip),
-    referencePct: hours.referencePct.slice(skip),
-    heldHours: hours.heldHours.slice(skip),
-  };
+  return hoursFrom(hours, hourFloor(fromMs));
 }
 
 /** Daily means of a board, one entry a UTC day from `fromDay` on; null where nothing is known. */

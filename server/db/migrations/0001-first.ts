@@ -40,7 +40,7 @@ const tables = [
   `CREATE INDEX visit_instrument ON visit (instrument_id, at_ms)`,
   `CREATE TABLE board_day (
      instrument_id TEXT NOT NULL REFERENCES instrument(id), organisation_id TEXT NOT NULL, day INTEGER NOT NULL,
-     mean_pct DOUBLE PRECISION, checkpoint TEXT NOT NULL, PRIMARY KEY (instrument_id, day))`,
+     mean_pct DOUBLE PRECISION, checkpoint TEXT, PRIMARY KEY (instrument_id, day))`,
   `CREATE TABLE board_state (
      instrument_id TEXT PRIMARY KEY REFERENCES instrument(id), organisation_id TEXT NOT NULL, hour_ms BIGINT NOT NULL,
      state TEXT NOT NULL)`,
