@@ -122,6 +122,14 @@ export class PacketGuard extends Duplex {
     else this.#socket.write(chunk, done);
   }
 
+  /** A packet is written in pieces of a byte or two, and many packets at once: they leave together. */
+  override _writev(
+    pieces: readonly { readonly chunk: Buffer }[],
+    done: (error?: Error | null) => void,
+  ): void {
+    this._write(Buffer.concat(pieces.map(({ chunk }) => chunk)), 'utf8', done);
+  }
+
   override _final(done: () => void): void {
     this.#socket.end(done);
   }
