@@ -7,44 +7,27 @@ import type { Anchor } from './anchors.ts';
 import { type Change, type Offset, offsetsAt } from './standing.ts';
 
 const yearMs = 365.25 * 24 * hourMs;
-/** The plate follows the air slowly; its pitch answers the mean of about a day. */
-const plateHours = 24;
 
-/** Board and air of an instrument, hour by hour on one grid. */
-export interface History {
-  readonly board: BoardHours;
-  /** Temperature at the piano on the same hours; null where unknown. */
-  readonly temperatureC: readonly (number | null)[];
-}
-
-/** Index of the last hour that ended at or before a time; null outside the history. */
-export function hourAt(history: History, timeMs: number): number | null {
-  const at = Math.floor((timeMs - history.board.fromMs) / hourMs) - 1;
-  const last = history.board.moisturePct.length - 1;
+/** Index of the last hour that ended at or before a time; null before the history. */
+export function hourAt(history: BoardHours, timeMs: number): number | null {
+  const at = Math.floor((timeMs - history.fromMs) / hourMs) - 1;
+  const last = history.moisturePct.length - 1;
   if (at < -1 || last < 0) return null;
   return Math.min(Math.max(at, 0), last);
 }
 
-/** Mean temperature of the day up to an hour; null where none of it is known. */
-export function plateTemperatureC(history: History, hour: number): number | null {
-  const known = history.temperatureC
-    .slice(Math.max(0, hour - plateHours + 1), hour + 1)
-    .filter((one) => one !== null);
-  return known.length === 0 ? null : known.reduce((sum, one) => sum + one, 0) / known.length;
-}
-
 /** @returns null when either time lies outside the history. */
-export function changeBetween(history: History, anchorMs: number, timeMs: number): Change | null {
+export function changeBetween(history: BoardHours, anchorMs: number, timeMs: number): Change | null {
   const from = hourAt(history, anchorMs);
   const to = hourAt(history, timeMs);
   if (from === null || to === null) return null;
-  const before = history.board.moisturePct[from];
-  const after = history.board.moisturePct[to];
+  const before = history.moisturePct[from];
+  const after = history.moisturePct[to];
   if (before === undefined || after === undefined) return null;
-  const [warmBefore, warmAfter] = [plateTemperatureC(history, from), plateTemperatureC(history, to)];
+  const [warmBefore, warmAfter] = [history.plateC[from] ?? null, history.plateC[to] ?? null];
   return {
     moisturePct: after - before,
-    years: (timeMs - anchorMs) / yearMs,
+    years: Math.max(0, (timeMs - anchorMs) / yearMs),
     // Where a temperature is missing its share of the change is left out, not guessed.
     temperatureC: warmBefore === null || warmAfter === null ? 0 : warmAfter - warmBefore,
   };
@@ -58,7 +41,7 @@ export const anchorAt = (anchors: readonly Anchor[], timeMs: number): Anchor | n
 export function pitchCourse(
   posterior: DriftPosterior,
   anchors: readonly Anchor[],
-  history: History,
+  history: BoardHours,
   timesMs: readonly number[],
 ): (Record<Register, Offset | null> | null)[] {
   return timesMs.map((timeMs) => {

@@ -2,15 +2,15 @@
 import type { Climate, Pitch } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
 import { anchorsOf } from '../drift/anchors.ts';
-import { type History, pitchCourse } from '../drift/pitch-course.ts';
+import { pitchCourse } from '../drift/pitch-course.ts';
+import { posteriorOf } from '../drift/pitch-now.ts';
 import { standingOf } from '../drift/standing.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { toleranceFor } from '../science/index.ts';
 import { boardBegins, boardHours } from '../series/board.ts';
-import { type BoardHours, dayMs, facesOf } from '../series/board-run.ts';
+import { type BoardHours, dayMs } from '../series/board-run.ts';
 import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
-import { posteriorOf } from '../watch/situation.ts';
 import type { AppDeps } from './handlers.ts';
 import { BadRequest } from './problem.ts';
 
@@ -103,7 +103,7 @@ export async function pitchAnswer(
   instrument: PlacedInstrument,
   window: Window,
 ): Promise<Pitch> {
-  const { db, store, viewer, now } = deps;
+  const { db, viewer, now } = deps;
   const nowMs = now();
   const grid = gridOf(window, await boardBegins(deps, instrument), nowMs);
   const tolerance = toleranceFor(instrument.use);
@@ -126,28 +126,14 @@ export async function pitchAnswer(
     Math.min(grid.fromMs + (i + 0.5) * grid.widthMs, grid.toMs, nowMs),
   ).filter((timeMs, i, all) => i === 0 || timeMs > (all[i - 1] ?? 0));
   const posterior = posteriorOf(instrument);
-  const air =
-    hours &&
-    facesOf(
-      await climateOf(
-        store,
-        viewer,
-        sources,
-        hours.fromMs,
-        hours.fromMs + hours.moisturePct.length * hourMs,
-        hourMs,
-      ),
-    );
-  const history: History | null =
-    hours && air ? { board: hours, temperatureC: air.underside.map((one) => one.temperatureC) } : null;
-  const course = history ? pitchCourse(posterior, anchors, history, timesMs) : timesMs.map(() => null);
-  const [latest] = history ? pitchCourse(posterior, anchors, history, [nowMs]) : [];
+  const course = hours ? pitchCourse(posterior, anchors, hours, timesMs) : timesMs.map(() => null);
+  const [latest] = hours ? pitchCourse(posterior, anchors, hours, [nowMs]) : [];
   const none = { bass: null, tenor: null, middle: null, treble: null, top: null };
   return {
     standardHz: instrument.pitchStandardHz,
     tolerance,
     lastTunedMs: anchors.findLast((anchor) => anchor.tuned)?.atMs ?? null,
-    basis: history
+    basis: hours
       ? `From the last tuning and the moisture of the board since, with what is usual for ${instrument.kind === 'grand' ? 'grands' : 'uprights'}; what this piano does itself is not learned yet.`
       : 'No tuning is recorded within the time its climate is known, so nothing can be said of its pitch.',
     now: standingOf(latest ?? none, tolerance).registers,

@@ -1,21 +1,14 @@
 /** All that the rules and the advice need to know of one instrument, gathered once. Plain data from here on. */
 import type { boardFindings, Tolerance, Visit } from '../contract/index.ts';
-import { type Anchor, anchorsOf } from '../drift/anchors.ts';
-import { boardOutlook, lastWeekMean, outlookDays } from '../drift/outlook.ts';
-import { anchorAt, changeBetween, type History } from '../drift/pitch-course.ts';
-import { offsetsAt, type PitchStanding, standingOf } from '../drift/standing.ts';
+import { anchorsOf } from '../drift/anchors.ts';
+import { boardOutlook, lastWeekMean } from '../drift/outlook.ts';
+import { anchorAt } from '../drift/pitch-course.ts';
+import { type PitchNow, pitchNow } from '../drift/pitch-now.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
-import {
-  type Air,
-  boardStressClass,
-  type DriftPosterior,
-  slabMeanPct,
-  toleranceFor,
-  tradePrior,
-} from '../science/index.ts';
+import { type Air, boardStressClass, slabMeanPct, toleranceFor } from '../science/index.ts';
 import { type BoardDeps, boardHours } from '../series/board.ts';
-import { type BoardHours, type BoardState, dayMs, facesOf } from '../series/board-run.ts';
+import { type BoardHours, type BoardState, dayMs, facesOf, hoursFrom } from '../series/board-run.ts';
 import { type ClimateSources, climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { visitsOf } from '../visits/visits.ts';
 
@@ -24,17 +17,6 @@ export type BoardStress = ReturnType<typeof boardStressClass>;
 
 /** How far back the rules look. */
 export const lookBackDays = 31;
-
-export interface PitchSituation {
-  readonly anchor: Anchor;
-  /** Change of mean board moisture since the anchor, %MC. */
-  readonly moistureChangePct: number;
-  readonly now: PitchStanding;
-  /** The standing at the same hour of each past day since the anchor, newest first; at most a month. */
-  readonly past: readonly PitchStanding[];
-  /** In so many days, if the air stays as it was in the past week; null where the past week is unknown. */
-  readonly in21Days: PitchStanding | null;
-}
 
 export interface Situation {
   readonly nowMs: number;
@@ -52,7 +34,7 @@ export interface Situation {
   readonly findings: readonly BoardFinding[];
   /** Board moisture over the coming days if the air stays; empty where the past week is unknown. */
   readonly outlook: readonly number[];
-  readonly pitch: PitchSituation | null;
+  readonly pitch: PitchNow | null;
   /** Why there is no pitch, for the page. */
   readonly pitchMissing: 'no board' | 'no tuning' | 'tuned before the first reading' | null;
 }
@@ -70,9 +52,6 @@ export function boardFindingsOf(visits: readonly Visit[]): BoardFinding[] {
   const parts = (inspection?.findings ?? []).filter((one) => one.conditionClass > 0).map((one) => one.part);
   return knownFindings.filter((one): one is BoardFinding => parts.includes(one));
 }
-
-/** The posterior of an instrument's drift: for now the trade's prior for its kind. */
-export const posteriorOf = (instrument: PlacedInstrument): DriftPosterior => tradePrior(instrument.kind);
 
 export async function situationOf(
   deps: BoardDeps,
@@ -95,7 +74,7 @@ export async function situationOf(
   const anchor = anchorAt(anchors, nowMs);
   const historyFrom = Math.min(fromMs, anchor?.atMs ?? fromMs);
   const long = state && (await boardHours(deps, viewer, instrument, sources, historyFrom, untilMs));
-  const hours = long && since(long, fromMs);
+  const hours = long && hoursFrom(long, fromMs);
   const [top, underside] = [lastWeekMean(faces.top), lastWeekMean(faces.underside)];
   const outlook = state && top && underside ? boardOutlook(state.slab, top, underside) : [];
   const shared = { nowMs, instrument, sources, tolerance, visits, findings, outlook };
@@ -115,63 +94,9 @@ export async function situationOf(
   );
   const known = { ...shared, air, airUntilMs, board: { state, hours }, stress };
   if (!anchor) return { ...known, pitch: null, pitchMissing: 'no tuning' };
-  // Temperature since the anchor: one more look at the roll-ups, over the whole history of the board.
-  const warm = facesOf(
-    await climateOf(
-      deps.store,
-      viewer,
-      sources,
-      long.fromMs,
-      long.fromMs + long.moisturePct.length * hourMs,
-      hourMs,
-    ),
-  );
-  const history: History = { board: long, temperatureC: warm.underside.map((one) => one.temperatureC) };
-  const pitch = pitchSituation(instrument, anchor, history, outlook, tolerance, nowMs);
+  const pitch = pitchNow(instrument, anchor, long, outlook, tolerance, nowMs);
   if (!pitch) return { ...known, pitch: null, pitchMissing: 'tuned before the first reading' };
   return { ...known, pitch, pitchMissing: null };
-}
-
-function since(hours: BoardHours, fromMs: number): BoardHours {
-  const skip = Math.max(0, Math.round((fromMs - hours.fromMs) / hourMs));
-  return {
-    fromMs: hours.fromMs + skip * hourMs,
-    moisturePct: hours.moisturePct.slice(skip),
-    referencePct: hours.referencePct.slice(skip),
-    heldHours: hours.heldHours.slice(skip),
-  };
-}
-
-function pitchSituation(
-  instrument: PlacedInstrument,
-  anchor: Anchor,
-  history: History,
-  outlook: readonly number[],
-  tolerance: Tolerance,
-  nowMs: number,
-): PitchSituation | null {
-  const posterior = posteriorOf(instrument);
-  const change = changeBetween(history, anchor.atMs, nowMs);
-  if (!change) return null;
-  const standing = (at: typeof change) => standingOf(offsetsAt(posterior, anchor, at), tolerance);
-  const past: PitchStanding[] = [];
-  for (let day = 1; day < lookBackDays; day++) {
-    const then = nowMs - day * dayMs;
-    const sofar = then < anchor.atMs ? null : changeBetween(history, anchor.atMs, then);
-    if (!sofar) break;
-    past.push(standing(sofar));
-  }
-  const [today] = outlook;
-  const later = outlook[outlookDays];
-  const in21Days =
-    today === undefined || later === undefined
-      ? null
-      : standing({
-          ...change,
-          moisturePct: change.moisturePct + later - today,
-          years: change.years + outlookDays / 365.25,
-        });
-  return { anchor, moistureChangePct: change.moisturePct, now: standing(change), past, in21Days };
 }
 
 /** Mean moisture of the board now; null where nothing is known. */

@@ -1,7 +1,8 @@
 import type { Class0to3 } from '../../contract/index.ts';
 import { daysToSettle, outlookDays } from '../../drift/outlook.ts';
+import type { PitchNow } from '../../drift/pitch-now.ts';
 import { dayMs } from '../../series/board-run.ts';
-import type { PitchSituation, Situation } from '../situation.ts';
+import type { Situation } from '../situation.ts';
 import { dayName, flatOrSharp, points, registerName } from '../wording.ts';
 import type { Decision } from './rule.ts';
 
@@ -16,7 +17,7 @@ const extraPassMinutes = 25;
 const extraPassOverCents = 8;
 
 /** How many days in a row, up to now, the chance of being out of tolerance was at least so high. */
-function daysHeld(pitch: PitchSituation, chance: number): number {
+function daysHeld(pitch: PitchNow, chance: number): number {
   const first = pitch.past.findIndex((one) => (one.beyond ?? 0) < chance);
   return first < 0 ? pitch.past.length : first;
 }
