@@ -1,6 +1,8 @@
 /** What a technician records at an instrument. A visit is made on the device with its own UUID; corrections are new visits. */
 import * as z from 'zod/mini';
+import { jobIds } from './inspection/jobs.ts';
 import { class0to3, humidityPct, id, temperatureC, timeMs, words } from './quantities.ts';
+import { earlierGrade, notesRange, visitSheet } from './visit-sheet.ts';
 
 /**
  * A pitch reading, in Hz or in cents from the instrument's own standard. For a register, Hz are read at its sample
@@ -55,6 +57,14 @@ export const finding = z.object({
   workProposed: z.nullable(z.string().check(z.maxLength(400))),
   estimatedMinutes: z.nullable(z.int().check(z.gte(0), z.lte(100_000))),
   measured: z.nullable(z.object({ value: z.number(), unit: z.string().check(z.maxLength(20)) })),
+  /** Second form only: the catalogue's item, what of it, and how it hangs together. */
+  itemId: z.optional(z.string().check(z.maxLength(80))),
+  job: z.optional(z.enum(jobIds)),
+  notes: z.optional(notesRange),
+  /** The item whose finding causes this one. */
+  causedBy: z.optional(z.string().check(z.maxLength(80))),
+  earlier: z.optional(z.array(earlierGrade).check(z.maxLength(20))),
+  photoIds: z.optional(z.array(id).check(z.maxLength(20))),
 });
 export type Finding = z.infer<typeof finding>;
 
@@ -78,6 +88,8 @@ export const visitBody = z.object({
   findings: z.array(finding).check(z.maxLength(400)),
   /** The visit this one corrects; that one stays. */
   corrects: z.nullable(id),
+  /** Present in the second form of the envelope, absent in the first; the server takes both. */
+  sheet: z.optional(visitSheet),
 });
 export type VisitBody = z.infer<typeof visitBody>;
 export const visit = z.extend(visitBody, { id, receivedMs: timeMs });

@@ -55,6 +55,8 @@ export interface Records {
     /** JSON of the contract's board. */
     board: string;
     remarks: string;
+    /** Out of the fleet since; null while in use. */
+    retired_ms: Generated<number | null>;
   };
   sensor: {
     id: string;
@@ -87,6 +89,58 @@ export interface Records {
     corrects: string | null;
     /** JSON of the contract's visitBody, exactly as accepted. */
     body: string;
+  };
+  photo: {
+    id: string;
+    organisation_id: string;
+    instrument_id: string;
+    received_ms: number;
+    /** Of the bytes as sent: the same picture again is known by it. */
+    sent_sha256: string;
+    width_px: number;
+    height_px: number;
+  };
+  photo_bytes: { photo_id: string; organisation_id: string; large: Uint8Array; small: Uint8Array };
+  remark: {
+    id: string;
+    organisation_id: string;
+    instrument_id: string;
+    at_ms: number;
+    /** JSON of the contract's remarkBody, exactly as accepted. */
+    body: string;
+    answer_visit_id: string | null;
+    answer_ms: number | null;
+    answer: string | null;
+  };
+  /** JSON of the contract's workshop. */
+  workshop: { organisation_id: string; body: string };
+  move: {
+    id: string;
+    organisation_id: string;
+    instrument_id: string;
+    at_ms: number;
+    from_room_id: string;
+    room_id: string | null;
+    words: string;
+  };
+  /** The last look at each item of an instrument; derived from its visits. */
+  condition: {
+    instrument_id: string;
+    organisation_id: string;
+    item: string;
+    visit_id: string;
+    at_ms: number;
+    condition_class: number;
+    /** JSON of the contract's finding; null where it was without symptoms. */
+    finding: string | null;
+  };
+  /** What works took, for estimates; derived from visits. */
+  work_done: {
+    visit_id: string;
+    instrument_id: string;
+    organisation_id: string;
+    job: string;
+    minutes: number;
   };
   /** One day of a soundboard: its mean moisture, and the state at the day's start to recompute from. */
   board_day: {

@@ -5,9 +5,15 @@ import { visitBody } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
+import { rebuildDerived } from './conditions.ts';
+import { answerRemarks } from './remarks.ts';
 
+export { isTuning } from './is-tuning.ts';
+
+/** The time is the one kept in its column: where the device's clock was wrong, that one is put right. */
 function fromRow(row: Records['visit']): Visit {
-  return { ...visitBody.parse(JSON.parse(row.body)), id: row.id, receivedMs: row.received_ms };
+  const body = visitBody.parse(JSON.parse(row.body));
+  return { ...body, atMs: row.at_ms, id: row.id, receivedMs: row.received_ms };
 }
 
 /** Newest first, corrected ones left out unless asked for. */
@@ -23,8 +29,21 @@ export async function visitsOf(db: Database, viewer: Viewer, instrumentId: strin
   return rows.filter((row) => !corrected.has(row.id)).map(fromRow);
 }
 
+/** @throws NotFound */
+export async function visitOf(db: Database, viewer: Viewer, id: string): Promise<Visit> {
+  const row = await db
+    .selectFrom('visit')
+    .$call(seenBy(viewer, 'visit'))
+    .selectAll()
+    .where('id', '=', id)
+    .executeTakeFirst();
+  if (!row) throw new NotFound('id', 'id: no such visit');
+  return fromRow(row);
+}
+
 /**
  * Keeps a visit. The same one again changes nothing.
+ * @param clockAheadMs by how much the device's clock was ahead; the visit is kept under the true time.
  * @throws Contradiction (another body under this id), NotFound (instrument, or the visit it corrects)
  */
 export async function putVisit(
@@ -33,14 +52,15 @@ export async function putVisit(
   id: string,
   body: VisitBody,
   nowMs: number,
+  clockAheadMs = 0,
 ): Promise<Visit> {
+  const atMs = body.atMs - clockAheadMs;
   return db.transaction().execute(async (trx) => {
     const kept = await trx.selectFrom('visit').selectAll().where('id', '=', id).executeTakeFirst();
     if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such visit');
     if (kept) {
-      const visit = fromRow(kept);
-      const { id: _id, receivedMs: _receivedMs, ...sentBefore } = visit;
-      if (isDeepStrictEqual(sentBefore, body)) return visit;
+      const sentBefore = visitBody.parse(JSON.parse(kept.body));
+      if (isDeepStrictEqual(sentBefore, body)) return fromRow(kept);
       throw new Contradiction(
         'id',
         'id: another visit was sent under this id; send a correction under a new one',
@@ -69,16 +89,15 @@ export async function putVisit(
         id,
         organisation_id: viewer.organisationId,
         instrument_id: body.instrumentId,
-        at_ms: body.atMs,
+        at_ms: atMs,
         received_ms: nowMs,
         corrects: body.corrects,
         body: JSON.stringify(body),
       })
       .execute();
-    return { ...body, id, receivedMs: nowMs };
+    const visit = { ...body, atMs, id, receivedMs: nowMs };
+    await rebuildDerived(trx, viewer, body.instrumentId, await visitsOf(trx, viewer, body.instrumentId));
+    await answerRemarks(trx, viewer, visit);
+    return visit;
   });
 }
-
-/** Was it tuned: is anything known of how it was left? */
-export const isTuning = (visit: Visit): boolean =>
-  visit.asLeft !== null && Object.values(visit.asLeft).some((reading) => reading !== null);
