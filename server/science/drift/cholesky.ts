@@ -3,9 +3,12 @@
  * flat array. A general matrix library would spend more time on its objects than on the arithmetic at this size.
  */
 
-/** Lower factor L with L L' = a, or null where `a` is not positive definite. */
-export function cholesky(a: ArrayLike<number>, n: number): Float64Array | null {
-  const lower = new Float64Array(n * n);
+/** Lower factor L with L L' = a, or null where `a` is not positive definite; written into `lower` where one is given. */
+export function cholesky(
+  a: ArrayLike<number>,
+  n: number,
+  lower = new Float64Array(n * n),
+): Float64Array | null {
   for (let row = 0; row < n; row++) {
     for (let column = 0; column <= row; column++) {
       let sum = a[row * n + column] as number;
@@ -24,9 +27,14 @@ export function cholesky(a: ArrayLike<number>, n: number): Float64Array | null {
   return lower;
 }
 
-/** x with L L' x = b. */
-export function solve(lower: Float64Array, n: number, b: ArrayLike<number>): Float64Array {
-  const x = Float64Array.from(b);
+/** x with L L' x = b; written into `x` where one is given. */
+export function solve(
+  lower: Float64Array,
+  n: number,
+  b: ArrayLike<number>,
+  x = new Float64Array(n),
+): Float64Array {
+  x.set(b);
   for (let row = 0; row < n; row++) {
     let sum = x[row] as number;
     for (let k = 0; k < row; k++) sum -= (lower[row * n + k] as number) * (x[k] as number);

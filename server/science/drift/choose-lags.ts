@@ -1,71 +1,74 @@
-/** Chooses the lag of each kind and finish, then of each instrument that has enough intervals of its own. */
+/** Which lags are likely for each kind and finish, then for each instrument that has enough intervals of its own. */
 import type { Fleet } from './fit-drift.ts';
 import { devianceOf, gather, type Task } from './fit-register.ts';
-import { lagCharge, lowest, ownLagCharge, ownLagFrom } from './lags.ts';
-import { setMoisture } from './rows.ts';
+import { lagCharge, lagWeights, ownLagFrom, strayed } from './lags.ts';
+import { setMoisture, width } from './rows.ts';
 import { evidenceShare } from './shared-errors.ts';
 
 export function chooseLags(
   fleet: Fleet,
   tasks: readonly Task[],
   prior: 'flat' | 'trade',
-): { groupLag: Record<string, number>; ownLag: Record<string, number> } {
-  const { observations, moisture, lagOf, lagDays } = fleet;
-  const groupLag: Record<string, number> = {};
+): { groupLag: Record<string, readonly number[]>; ownLag: Record<string, readonly number[]> } {
+  const { lagDays, weightsOf } = fleet;
+  const groupLag: Record<string, readonly number[]> = {};
+  const spread = () => {
+    for (const task of tasks) setMoisture(task.rows, fleet);
+  };
   for (const name of new Set(fleet.lagGroupOf)) {
     const members = fleet.lagGroupOf.flatMap((group, g) => (group === name ? [g] : []));
     const finish = fleet.finishOf[members[0] ?? 0] ?? null;
-    const chosen = lowest(
-      lagDays.map((days, lag) => {
-        for (const g of members) lagOf[g] = lag;
-        let sum = prior === 'flat' ? 0 : lagCharge(days, finish);
-        for (const task of tasks) {
-          setMoisture(task.rows, observations, moisture, lagOf);
-          sum += evidenceShare * devianceOf(task, gather(task, fleet.ids.length));
-        }
-        return sum;
-      }),
-    );
-    for (const g of members) lagOf[g] = chosen;
-    for (const task of tasks) setMoisture(task.rows, observations, moisture, lagOf);
-    groupLag[name] = chosen;
+    const deviances = lagDays.map((days, lag) => {
+      const only = lagDays.map((_, i) => (i === lag ? 1 : 0));
+      for (const g of members) weightsOf[g] = only;
+      spread();
+      return tasks.reduce(
+        (sum, task) => sum + evidenceShare * devianceOf(task, gather(task, fleet.ids.length)),
+        prior === 'flat' ? 0 : lagCharge(days, finish),
+      );
+    });
+    const weights = strayed(lagWeights(deviances), lagDays);
+    for (const g of members) weightsOf[g] = weights;
+    spread();
+    groupLag[name] = weights;
   }
-  return { groupLag, ownLag: chooseOwnLags(fleet, tasks, prior) };
+  const ownLag = ownLags(fleet, tasks);
+  spread();
+  return { groupLag, ownLag };
 }
 
-/** An instrument's own lag, the fleet's coefficients and standard deviations taken as known. */
-function chooseOwnLags(
-  fleet: Fleet,
-  tasks: readonly Task[],
-  prior: 'flat' | 'trade',
-): Record<string, number> {
-  const { lagOf, lagDays, intervals, ids, observations, moisture } = fleet;
+/** An instrument's own weights: its group's, by what its own rows say about the fleet's line. */
+function ownLags(fleet: Fleet, tasks: readonly Task[]): Record<string, readonly number[]> {
+  const { lagDays, weightsOf, intervals, ids } = fleet;
   const groups = ids.length;
-  const ownLag: Record<string, number> = {};
+  const ownLag: Record<string, readonly number[]> = {};
   const able = ids.flatMap((_, g) => ((intervals[g] as number) >= ownLagFrom ? [g] : []));
   if (able.length === 0) return ownLag;
-  const trial = new Int32Array(groups);
-  const deviance = lagDays.map((_, lag) => {
-    trial.fill(lag);
+  const kept = [...weightsOf];
+  const deviances = lagDays.map((_, lag) => {
+    const only = lagDays.map((__, i) => (i === lag ? 1 : 0));
+    weightsOf.fill(only);
     const sum = new Float64Array(groups);
     for (const task of tasks) {
-      setMoisture(task.rows, observations, moisture, trial);
+      setMoisture(task.rows, fleet);
       addOwnDeviance(task, groups, sum);
-      setMoisture(task.rows, observations, moisture, lagOf);
     }
     return sum;
   });
+  kept.forEach((weights, g) => {
+    weightsOf[g] = weights;
+  });
   for (const g of able) {
-    const groupDays = lagDays[lagOf[g] as number] as number;
-    const chosen = lowest(
+    const group = kept[g] as readonly number[];
+    const weights = lagWeights(
       lagDays.map(
-        (days, lag) =>
-          evidenceShare * (deviance[lag]?.[g] as number) +
-          (prior === 'flat' ? 0 : ownLagCharge(days, groupDays)),
+        (_, lag) =>
+          evidenceShare * (deviances[lag]?.[g] as number) -
+          2 * Math.log(Math.max(1e-6, group[lag] as number)),
       ),
     );
-    lagOf[g] = chosen;
-    ownLag[ids[g] as string] = chosen;
+    weightsOf[g] = weights;
+    ownLag[ids[g] as string] = weights;
   }
   return ownLag;
 }
@@ -96,7 +99,7 @@ function restOf(task: Task, groups: number): Float64Array {
   for (let row = 0; row < rows.count; row++) {
     let miss = rows.y[row] as number;
     kept.forEach((column, i) => {
-      miss -= (rows.x[row * 6 + column] as number) * (fit?.coefficients[i] as number);
+      miss -= (rows.x[row * width + column] as number) * (fit?.coefficients[i] as number);
     });
     const g = rows.group[row] as number;
     rest[g] = (rest[g] as number) + (weight === null ? 1 : (weight[row] as number)) * miss ** 2;

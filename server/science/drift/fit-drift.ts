@@ -3,11 +3,11 @@
 import { chooseLags } from './choose-lags.ts';
 import { correlationOf, usualResidualCorrelation, usualSlopeCorrelation } from './correlation.ts';
 import { deviations, openTask, posteriorOf, refit, reweigh, type Shared, type Task } from './fit-register.ts';
-import { lagGridDays, lagGroup, usualLag } from './lags.ts';
+import { lagGridDays, lagGroup, usualWeights } from './lags.ts';
 import { checkObservation, type DriftObservation } from './observation.ts';
 import type { DriftPosterior, RegisterPosterior } from './posterior.ts';
 import { type Finish, type Register, registers } from './registers.ts';
-import { rowsOf, setMoisture } from './rows.ts';
+import { rowsOf } from './rows.ts';
 import { chooseMoistureError, chooseOnlyA4Variance } from './shared-errors.ts';
 
 export interface FitOptions {
@@ -32,7 +32,8 @@ export interface Fleet {
   readonly lagDays: readonly number[];
   /** Per lag, per observation. */
   readonly moisture: readonly Float64Array[];
-  readonly lagOf: Int32Array;
+  /** Per instrument: how likely each lag is. */
+  readonly weightsOf: (readonly number[])[];
 }
 
 /** Passes over weights, shared errors and lags; later ones change the third digit. */
@@ -54,14 +55,14 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
     onlyA4Variance: weighted ? 1.5 : 1,
   };
   const tasks = registers.map((register) => {
-    const rows = rowsOf(register, observations, groupOf, fleet.moisture, fleet.lagOf);
+    const rows = rowsOf(register, observations, groupOf, fleet);
     const task = openTask(register, rows, groups, options.prior === 'flat', weighted);
     refit(task, groups);
     return task;
   });
 
-  let groupLag: Record<string, number> = {};
-  let ownLag: Record<string, number> = {};
+  let groupLag: Record<string, readonly number[]> = {};
+  let ownLag: Record<string, readonly number[]> = {};
   const isChoice = fleet.lagDays.length > 1 && observations.length > 0;
   for (let pass = 0; pass < passes && (weighted || isChoice); pass++) {
     if (weighted) {
@@ -71,7 +72,6 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
     }
     if (isChoice) {
       ({ groupLag, ownLag } = chooseLags(fleet, tasks, options.prior));
-      for (const task of tasks) setMoisture(task.rows, observations, fleet.moisture, fleet.lagOf);
     }
     for (const task of tasks) refit(task, groups);
   }
@@ -135,7 +135,7 @@ function openFleet(observations: readonly DriftObservation[], lagDays?: readonly
         typeof moistureChangePct === 'number' ? moistureChangePct : (moistureChangePct[lag] as number);
     });
   });
-  const lagOf = Int32Array.from(finishOf, (finish) => (grid.length > 1 ? usualLag(grid, finish) : 0));
+  const weightsOf = finishOf.map((finish) => usualWeights(grid, finish));
   return {
     observations,
     ids,
@@ -144,7 +144,7 @@ function openFleet(observations: readonly DriftObservation[], lagDays?: readonly
     intervals: Int32Array.from(intervals),
     lagDays: grid,
     moisture,
-    lagOf,
+    weightsOf,
   };
 }
 

@@ -5,7 +5,14 @@ import { shrinkage } from './own-line.ts';
 import type { OwnSums, RegisterPosterior } from './posterior.ts';
 import { registerPrior } from './priors.ts';
 import type { Register } from './registers.ts';
-import { devianceWithPrior, fitFlat, fitWithPrior, type RegisterPrior, type RemlFit } from './reml.ts';
+import {
+  charge,
+  devianceWithPrior,
+  fitFlat,
+  fitWithPrior,
+  type RegisterPrior,
+  type RemlFit,
+} from './reml.ts';
 import { degreesOfFreedom, residualGrowth } from './residual.ts';
 import { keepColumns, type Rows } from './rows.ts';
 import { addRows, emptySums, type Sums, throughSlopes } from './sums.ts';
@@ -88,7 +95,7 @@ export function fitSums(task: Task, sums: Sums): RemlFit | null {
 export function devianceOf(task: Task, sums: Sums): number {
   if (task.fit === null) return 0;
   if (task.prior === null) return -2 * (fitFlat(sums)?.logLikelihood ?? 0);
-  return devianceWithPrior(sums, task.prior, task.fit.slopeSd, task.fit.residualSd).deviance;
+  return devianceWithPrior(sums, task.prior, task.fit.slopeSd, task.fit.residualSd);
 }
 
 /** Each instrument's deviation from the fleet's slope, and the variance of that. */
@@ -112,7 +119,12 @@ export function deviations(task: Task, groups: number): { deviation: Float64Arra
  * Weighs every row anew: by how far it lies from its instrument's line (the expectation step of the t law), by how long the
  * interval was, by what was measured, and by the error of its moisture change. Writes standardised residuals where asked.
  */
-export function reweigh(task: Task, shared: Shared, residuals: Float64Array | null = null): void {
+export function reweigh(
+  task: Task,
+  shared: Shared,
+  residuals: Float64Array | null = null,
+  ratios: Float64Array | null = null,
+): void {
   const { fit, rows, kept, weight } = task;
   if (fit === null || weight === null) return;
   const { deviation, variance } = deviations(task, shared.groups);
@@ -125,28 +137,50 @@ export function reweigh(task: Task, shared: Shared, residuals: Float64Array | nu
     const z = x[row * p] as number;
     let miss = (rows.y[row] as number) - z * (deviation[g] as number);
     for (let i = 0; i < p; i++) miss -= (x[row * p + i] as number) * (fit.coefficients[i] as number);
-    const moved = movedCents(fit, upright, z, x[row * p + upright], deviation[g] as number);
+    const slope =
+      (fit.coefficients[0] as number) +
+      (upright < 0 || rows.upright[row] === 0 ? 0 : (fit.coefficients[upright] as number)) +
+      (deviation[g] as number);
+    const moved = slope * z;
     const ratio =
       residualGrowth(rows.years[row] as number) * (rows.onlyA4[row] === 1 ? shared.onlyA4Variance : 1) +
-      (shared.moistureErrorShare * moved) ** 2 / scale;
+      ((shared.moistureErrorShare * moved) ** 2 + slope ** 2 * (rows.lagVariance[row] as number)) / scale;
     const square = (miss ** 2 + z ** 2 * (variance[g] as number)) / (scale * ratio);
     const wildness = (degreesOfFreedom + 1) / (degreesOfFreedom + square);
     task.wildness[row] = wildness;
     weight[row] = wildness / ratio;
+    if (ratios !== null) ratios[row] = ratio;
     if (residuals !== null) residuals[row] = miss / Math.sqrt(scale * ratio);
   }
 }
 
-/** What the moisture change moved this row by, at the instrument's own slope. */
-function movedCents(
-  fit: RemlFit,
-  upright: number,
-  z: number,
-  uprightZ: number | undefined,
-  deviation: number,
-): number {
-  const own = (fit.coefficients[0] as number) + deviation;
-  return own * z + (upright < 0 ? 0 : (fit.coefficients[upright] as number) * (uprightZ ?? 0));
+/**
+ * −2 log-likelihood of the t law, the instruments' slopes integrated out by Laplace's approximation: what trials of another
+ * error share are judged by, since the weights themselves change with it.
+ */
+export function robustDeviance(task: Task, shared: Shared): number {
+  const { fit, rows, sums, kept, prior } = task;
+  if (fit === null) return 0;
+  const residuals = new Float64Array(rows.count);
+  const ratios = new Float64Array(rows.count);
+  reweigh(task, shared, residuals, ratios);
+  const { deviation } = deviations(task, shared.groups);
+  const variance = fit.residualSd ** 2;
+  let sum = 0;
+  for (let row = 0; row < rows.count; row++) {
+    sum +=
+      (degreesOfFreedom + 1) * Math.log(1 + (residuals[row] as number) ** 2 / degreesOfFreedom) +
+      Math.log(variance * (ratios[row] as number));
+  }
+  for (let g = 0; g < shared.groups; g++) {
+    const zz = sums.zx[g * kept.length] as number;
+    sum += ((deviation[g] as number) / fit.slopeSd) ** 2 + Math.log(1 + (fit.slopeSd ** 2 / variance) * zz);
+  }
+  if (prior === null) return sum;
+  prior.mean.forEach((mean, i) => {
+    sum += (((fit.coefficients[i] as number) - mean) / (prior.sd[i] as number)) ** 2;
+  });
+  return sum + charge(fit.slopeSd, prior.slopeSd) + charge(fit.residualSd, prior.residualSd);
 }
 
 export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosterior {

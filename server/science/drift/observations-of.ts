@@ -64,40 +64,68 @@ export function observationsOf(
 ): { observations: DriftObservation[]; excluded: Exclusion[] } {
   const observations: DriftObservation[] = [];
   const excluded: Exclusion[] = [];
+  let opening: PitchVisit | null = null;
+  let workSince = false;
   let strungMs: number | null = null;
-  for (let i = 1; i < visits.length; i++) {
-    const from = visits[i - 1] as PitchVisit;
-    const to = visits[i] as PitchVisit;
-    if (from.atMs > to.atMs) throw new RangeError('visits: must be in the order of time');
-    if (from.stringWork) strungMs = from.atMs;
-    const left = from.asLeft ?? from.asFound;
-    const changeCents = differences(left, to.asFound);
-    const refusal = refuse(from, to, changeCents, course, moves);
-    if (refusal !== null) {
-      excluded.push({ fromMs: from.atMs, toMs: to.atMs, ...refusal });
-      continue;
+  let lastMs = Number.NEGATIVE_INFINITY;
+  for (const visit of visits) {
+    if (visit.atMs < lastMs) throw new RangeError('visits: must be in the order of time');
+    lastMs = visit.atMs;
+    const changeCents = opening === null ? {} : differences(opening.asLeft ?? opening.asFound, visit.asFound);
+    if (opening !== null && isMeasured(visit)) {
+      const refusal = refuse(opening, visit, workSince, changeCents, course, moves);
+      if (refusal !== null) excluded.push({ fromMs: opening.atMs, toMs: visit.atMs, ...refusal });
+      else
+        observations.push(
+          observationOf(instrument, opening, visit, changeCents, course, strungMs, temperatureAt),
+        );
     }
-    const years = (to.atMs - from.atMs) / msPerYear;
-    const before = from.temperatureC ?? temperatureAt(from.atMs);
-    const after = to.temperatureC ?? temperatureAt(to.atMs);
-    observations.push({
-      instrument: instrument.id,
-      kind: instrument.kind,
-      finish: instrument.finish,
-      fromMs: from.atMs,
-      toMs: to.atMs,
-      moistureChangePct: course.lagDays.map(
-        (_, lag) => moistureAt(course, lag, to.atMs) - moistureAt(course, lag, from.atMs),
-      ),
-      years,
-      temperatureChangeC: before === null || after === null ? 0 : after - before,
-      settlingCents: raiseOf(from) * (1 - Math.exp(-(to.atMs - from.atMs) / (settlingDays * msPerDay))),
-      freshStrings: strungMs === null ? 0 : creepShare((from.atMs - strungMs) / msPerYear, years),
-      changeCents,
-      onlyA4: from.onlyA4 || to.onlyA4,
-    });
+    // What is done at a visit comes after what was found at it, and belongs to the interval that it opens.
+    if (isMeasured(visit)) {
+      opening = visit;
+      workSince = false;
+    }
+    if (visit.stringWork) {
+      workSince = true;
+      strungMs = visit.atMs;
+    }
   }
   return { observations, excluded };
+}
+
+/** A visit without any pitch, an inspection say, neither ends an interval nor opens one. */
+function isMeasured(visit: PitchVisit): boolean {
+  return Object.keys(visit.asFound).length > 0 || Object.keys(visit.asLeft ?? {}).length > 0;
+}
+
+function observationOf(
+  instrument: Instrument,
+  from: PitchVisit,
+  to: PitchVisit,
+  changeCents: DriftObservation['changeCents'],
+  course: MoistureCourse,
+  strungMs: number | null,
+  temperatureAt: (atMs: number) => number | null,
+): DriftObservation {
+  const years = (to.atMs - from.atMs) / msPerYear;
+  const before = from.temperatureC ?? temperatureAt(from.atMs);
+  const after = to.temperatureC ?? temperatureAt(to.atMs);
+  return {
+    instrument: instrument.id,
+    kind: instrument.kind,
+    finish: instrument.finish,
+    fromMs: from.atMs,
+    toMs: to.atMs,
+    moistureChangePct: course.lagDays.map(
+      (_, lag) => moistureAt(course, lag, to.atMs) - moistureAt(course, lag, from.atMs),
+    ),
+    years,
+    temperatureChangeC: before === null || after === null ? 0 : after - before,
+    settlingCents: raiseOf(from) * settledShare(years),
+    freshStrings: strungMs === null ? 0 : creepShare((from.atMs - strungMs) / msPerYear, years),
+    changeCents,
+    onlyA4: from.onlyA4 || to.onlyA4,
+  };
 }
 
 function differences(
@@ -120,14 +148,20 @@ export function raiseOf(visit: PitchVisit): number {
   return raises.length === 0 ? 0 : raises.reduce((sum, raise) => sum + raise, 0) / raises.length;
 }
 
+/** Share of a raise's settling that is over after some years. */
+export function settledShare(years: number): number {
+  return 1 - Math.exp((-years * 365.25) / settlingDays);
+}
+
 /** Share of a new set's creep that falls between two ages (years). */
-function creepShare(ageYears: number, years: number): number {
+export function creepShare(ageYears: number, years: number): number {
   return Math.exp(-ageYears / creepYears) - Math.exp(-(ageYears + years) / creepYears);
 }
 
 function refuse(
   from: PitchVisit,
   to: PitchVisit,
+  workSince: boolean,
   changeCents: Partial<Record<Register, number>>,
   course: MoistureCourse,
   moves: readonly Move[],
@@ -135,9 +169,11 @@ function refuse(
   if (Object.keys(changeCents).length === 0) {
     return { reason: 'nothing measured', because: 'No register was measured at both ends.' };
   }
-  // Work done at the visit that opens the interval; what is done at its end was measured before the work.
-  if (from.stringWork) {
-    return { reason: 'string work', because: 'It begins with string work: new strings creep.' };
+  if (workSince) {
+    return {
+      reason: 'string work',
+      because: 'Strings were worked on at its beginning or within it: new strings creep.',
+    };
   }
   const raise = raiseOf(from);
   if (raise > largeRaiseCents) {

@@ -43,10 +43,10 @@ export interface DriftPosterior {
   /** Correlations between registers (5 × 5, row by row) of the residuals and of the instruments' slopes. */
   readonly residualCorrelation: readonly number[];
   readonly slopeCorrelation: readonly number[];
-  /** The grid of lags (days), which of them each kind and finish took, and the instruments that have one of their own. */
+  /** The grid of lags (days); how likely each is for a kind and finish, and for the instruments that have weights of their own. */
   readonly lagDays: readonly number[];
-  readonly groupLag: Readonly<Record<string, number>>;
-  readonly ownLag: Readonly<Record<string, number>>;
+  readonly groupLag: Readonly<Record<string, readonly number[]>>;
+  readonly ownLag: Readonly<Record<string, readonly number[]>>;
   /** Intervals learned from, and the end of the last of them. */
   readonly observations: number;
   readonly untilMs: number | null;

@@ -1,36 +1,47 @@
 /** Two errors that all registers share: that of the moisture change, and the extra one of a reading of A4 alone. */
-import { deviations, fitSums, gather, reweigh, type Shared, type Task } from './fit-register.ts';
-import { minimiseScalar } from './minimise.ts';
+import { deviations, refit, reweigh, robustDeviance, type Shared, type Task } from './fit-register.ts';
 import { moistureErrorScale } from './priors.ts';
 import { keepColumns } from './rows.ts';
 
 /** Five registers whose residuals go together tell about as much as two that do not (5 / (1 + 4 × 0.4) = 1.9). */
 export const evidenceShare = 0.4;
 
+/** Error shares that are tried. */
+const shares = [0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5];
+
 /**
  * The moisture change is worked out from sensors, a lag and a table, not measured: its error grows with the change, and moves all
- * registers in step. κ is the most probable share under a half-normal prior, everything else fitted anew at each trial; how wild
- * each row is stays as it was.
+ * registers in step. κ is the most probable share under a half-normal prior, everything else fitted anew at each trial.
  */
 export function chooseMoistureError(tasks: readonly Task[], shared: Shared): void {
   const deviance = (share: number): number => {
+    const trial = { ...shared, moistureErrorShare: share };
     let sum = 0;
     for (const task of tasks) {
-      const { fit, weight, rows } = task;
-      if (fit === null || weight === null || rows.count === 0) continue;
-      const kept = Float64Array.from(weight);
-      const wildness = Float64Array.from(task.wildness);
-      reweigh(task, { ...shared, moistureErrorShare: share });
-      for (let row = 0; row < rows.count; row++) {
-        weight[row] = ((weight[row] as number) / (task.wildness[row] as number)) * (wildness[row] as number);
-      }
-      sum += -2 * (fitSums(task, gather(task, shared.groups))?.logLikelihood ?? 0);
-      weight.set(kept);
-      task.wildness.set(wildness);
+      if (task.rows.count === 0 || task.fit === null || task.weight === null) continue;
+      const kept = { fit: task.fit, sums: task.sums, weight: Float64Array.from(task.weight) };
+      reweigh(task, trial);
+      refit(task, shared.groups);
+      sum += robustDeviance(task, trial);
+      task.fit = kept.fit;
+      task.sums = kept.sums;
+      task.weight.set(kept.weight);
     }
     return evidenceShare * sum + (share / moistureErrorScale) ** 2;
   };
-  shared.moistureErrorShare = minimiseScalar(deviance, 0, 0.6, { looks: 5, tolerance: 0.02 });
+  // Downhill along a grid from where it stands: the likelihood is broad, and a finer answer would be noise.
+  let at = shares.indexOf(shared.moistureErrorShare);
+  let here = deviance(shares[at] as number);
+  for (const step of [1, -1]) {
+    for (;;) {
+      const next = shares[at + step];
+      const there = next === undefined ? Number.POSITIVE_INFINITY : deviance(next);
+      if (there >= here) break;
+      here = there;
+      at += step;
+    }
+  }
+  shared.moistureErrorShare = shares[at] as number;
 }
 
 /** Pairs a prior of twice the variance counts for (proposal). */

@@ -1,0 +1,218 @@
+/**
+ * What would have been said, against what was then found. For every past interval the model is fitted on what had ended before the
+ * origin, and on nothing else; so are its rivals. Good or bad, it is shown.
+ */
+import { addVisit } from './add-visit.ts';
+import { drawDrift, drawnChange } from './draws.ts';
+import { fitDrift } from './fit-drift.ts';
+import { lagWeightsOf } from './lags.ts';
+import type { DriftPosterior } from './posterior.ts';
+import { predictOffset } from './predict-offset.ts';
+import { sortedQuantile } from './quantile.ts';
+import { seededRandom } from './random.ts';
+import { type Register, registers } from './registers.ts';
+import { band } from './residual.ts';
+import { fitRivals, type PastInterval, type RivalName, type Rivals } from './rivals.ts';
+
+/** Draws, as they stood at the origin, of what happens between the interval's beginning and its end. */
+export interface Outlook {
+  readonly moistureChangePct: Float64Array;
+  readonly temperatureChangeC: Float64Array;
+  /** Humidity at the origin, by the sensor: what a rival that reads humidity has to go by (%RH). */
+  readonly humidityPct: number;
+}
+
+export interface LookBackOptions {
+  /** Days before the visit at which the forecast is issued; 0: with the climate known up to the visit. */
+  readonly horizonDays: number;
+  readonly prior?: 'flat' | 'trade';
+  /** The lags that the observations have values for. */
+  readonly lagDays?: readonly number[];
+  /** Intervals that must have been learned before scoring begins: rivals need a past too. */
+  readonly fewest?: number;
+  /** Days between fits of the whole fleet; visits between are added one by one. */
+  readonly refitDays?: number;
+  readonly seed?: number;
+  /** Needed for a horizon over 0; null where nothing could be said then. */
+  readonly outlook?: (
+    interval: PastInterval,
+    originMs: number,
+    lagWeights: readonly number[],
+  ) => Outlook | null;
+}
+
+export interface ScoredRegister {
+  readonly register: Register;
+  readonly foundCents: number;
+  readonly expectedCents: number;
+  readonly lowCents: number;
+  readonly highCents: number;
+  readonly rivals: Readonly<Record<RivalName, number>>;
+}
+
+/** One interval of one instrument; its registers share a visit and count once. */
+export interface ScoredInterval {
+  readonly instrument: string;
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly originMs: number;
+  readonly registers: readonly ScoredRegister[];
+}
+
+export const nominalCoverage = 0.8;
+const msPerDay = 86_400_000;
+
+export function lookBack(intervals: readonly PastInterval[], options: LookBackOptions): ScoredInterval[] {
+  const { horizonDays, fewest = 10, refitDays = 14, outlook, seed = 1 } = options;
+  if (horizonDays > 0 && outlook === undefined)
+    throw new RangeError('outlook: needed where horizonDays is over 0');
+  const ended = [...intervals].sort((a, b) => a.observation.toMs - b.observation.toMs);
+  const asked = ended
+    .map((interval) => ({ interval, originMs: interval.observation.toMs - horizonDays * msPerDay }))
+    // Before the tuning there was nothing to foretell.
+    .filter(({ interval, originMs }) => originMs > interval.observation.fromMs);
+  const scored: ScoredInterval[] = [];
+  let known: Known | null = null;
+  for (const { interval, originMs } of asked) {
+    // Strictly before: what is found on the day itself is not yet known.
+    let count = 0;
+    while (count < ended.length && (ended[count]?.observation.toMs ?? Infinity) < originMs) count++;
+    if (count < fewest) continue;
+    known = knownAt(known, ended, count, originMs, refitDays * msPerDay, options);
+    const { posterior, rivals } = known;
+    const lags = lagWeightsOf(posterior, {
+      id: interval.observation.instrument,
+      kind: interval.observation.kind,
+      finish: interval.observation.finish,
+    });
+    const seen = horizonDays === 0 ? null : (outlook?.(interval, originMs, lags) ?? null);
+    if (horizonDays > 0 && seen === null) continue;
+    scored.push(score(posterior, rivals, interval, originMs, seen, seed + scored.length));
+  }
+  return scored;
+}
+
+interface Known {
+  readonly posterior: DriftPosterior;
+  readonly rivals: Rivals;
+  readonly count: number;
+  readonly fittedMs: number;
+}
+
+function knownAt(
+  before: Known | null,
+  ended: readonly PastInterval[],
+  count: number,
+  originMs: number,
+  refitMs: number,
+  options: LookBackOptions,
+): Known {
+  if (before !== null && before.count === count) return before;
+  const past = ended.slice(0, count);
+  const rivals = fitRivals(past);
+  if (before !== null && originMs - before.fittedMs < refitMs) {
+    const posterior = past
+      .slice(before.count)
+      .reduce((learned, { observation }) => addVisit(learned, observation), before.posterior);
+    return { posterior, rivals, count, fittedMs: before.fittedMs };
+  }
+  const posterior = fitDrift(
+    past.map(({ observation }) => observation),
+    {
+      prior: options.prior ?? 'trade',
+      ...(options.lagDays === undefined ? {} : { lagDays: options.lagDays }),
+    },
+  );
+  return { posterior, rivals, count, fittedMs: originMs };
+}
+
+function score(
+  posterior: DriftPosterior,
+  rivals: Rivals,
+  interval: PastInterval,
+  originMs: number,
+  seen: Outlook | null,
+  seed: number,
+): ScoredInterval {
+  const { observation } = interval;
+  const instrument = { id: observation.instrument, kind: observation.kind, finish: observation.finish };
+  const told =
+    seen === null
+      ? interval
+      : { ...interval, spotHumidityPct: { ...interval.spotHumidityPct, to: seen.humidityPct } };
+  const expected = seen === null ? null : drawnBands(posterior, interval, seen, seed);
+  const rows = registers.flatMap((register): ScoredRegister[] => {
+    const foundCents = observation.changeCents[register];
+    if (foundCents === undefined) return [];
+    const prediction =
+      expected?.get(register) ??
+      plainBand(
+        predictOffset(posterior, instrument, register, {
+          leftCents: 0,
+          moistureChangePct: observation.moistureChangePct,
+          years: observation.years,
+          temperatureChangeC: observation.temperatureChangeC,
+          settlingCents: observation.settlingCents ?? 0,
+          freshStrings: observation.freshStrings ?? 0,
+        }),
+      );
+    return prediction === null
+      ? []
+      : [{ register, foundCents, ...prediction, rivals: rivals.expect(register, told) }];
+  });
+  return {
+    instrument: instrument.id,
+    fromMs: observation.fromMs,
+    toMs: observation.toMs,
+    originMs,
+    registers: rows,
+  };
+}
+
+interface Band {
+  readonly expectedCents: number;
+  readonly lowCents: number;
+  readonly highCents: number;
+}
+
+function plainBand(prediction: ReturnType<typeof predictOffset>): Band | null {
+  return prediction === null
+    ? null
+    : { expectedCents: prediction.meanCents, ...band(prediction, nominalCoverage) };
+}
+
+function drawnBands(
+  posterior: DriftPosterior,
+  interval: PastInterval,
+  seen: Outlook,
+  seed: number,
+): Map<Register, Band> {
+  const { observation } = interval;
+  const count = seen.moistureChangePct.length;
+  const instrument = { id: observation.instrument, kind: observation.kind, finish: observation.finish };
+  const draws = drawDrift(posterior, instrument, count, seededRandom(seed));
+  return new Map(
+    draws.registers.map((one) => {
+      const values = new Float64Array(count);
+      for (let k = 0; k < count; k++) {
+        values[k] = drawnChange(draws, one, k, {
+          moistureChangePct: seen.moistureChangePct[k] as number,
+          temperatureChangeC: seen.temperatureChangeC[k] as number,
+          years: observation.years,
+          settlingCents: observation.settlingCents ?? 0,
+          freshStrings: observation.freshStrings ?? 0,
+        });
+      }
+      values.sort();
+      const tail = (1 - nominalCoverage) / 2;
+      return [
+        one.register,
+        {
+          expectedCents: sortedQuantile(values, 0.5),
+          lowCents: sortedQuantile(values, tail),
+          highCents: sortedQuantile(values, 1 - tail),
+        },
+      ];
+    }),
+  );
+}
