@@ -10,7 +10,7 @@
  * @source Crank-1975 (the series it is checked against)
  */
 import { within } from './range.ts';
-import { equilibriumMoisturePct } from './wood.ts';
+import { sorptionPct } from './wood.ts';
 
 /** An hour's mean air. */
 export interface Air {
@@ -78,9 +78,10 @@ interface Step {
 
 const steps = new WeakMap<Part, Step>();
 
-function conductance(face: Face, halfCellM: number, diffusivityM2s: number): number {
+/** From the air through emission, film and some depth of wood, m/s. */
+function conductance(face: Face, depthM: number, diffusivityM2s: number): number {
   if (face.emissionMps === 0) return 0;
-  return 1 / (1 / face.emissionMps + face.filmSPerM + halfCellM / diffusivityM2s);
+  return 1 / (1 / face.emissionMps + face.filmSPerM + depthM / diffusivityM2s);
 }
 
 function prepare(part: Part): Step {
@@ -119,16 +120,14 @@ function prepare(part: Part): Step {
 }
 
 /**
- * Hours after which a part has forgotten what it held: three of its time constants (faces in parallel, half the
- * thickness in series).
+ * Hours after which a part has forgotten what it held: three of its slowest time constant, that of a sheet whose
+ * inner resistance is 4/pi² of its depth and stands in series with each open face. @source Crank-1975
  */
 export function memoryHours(part: Part): number {
-  const half = part.thicknessM / 2;
-  const faces = [part.top, part.underside].reduce(
-    (sum, face) => sum + conductance(face, half, part.diffusivityM2s),
-    0,
-  );
-  return faces === 0 ? 0 : Math.ceil((3 * part.thicknessM) / faces / STEP_S);
+  const open = [part.top, part.underside].filter(({ emissionMps }) => emissionMps > 0);
+  const depthM = ((4 / Math.PI ** 2) * part.thicknessM) / open.length;
+  const faces = open.reduce((sum, face) => sum + conductance(face, depthM, part.diffusivityM2s), 0);
+  return open.length === 0 ? 0 : Math.ceil((3 * part.thicknessM) / faces / STEP_S);
 }
 
 /**
@@ -149,12 +148,15 @@ export function createSlab(part: Part, moisturePct: number): Slab {
   return { part, profilePct: new Array<number>(part.cells).fill(moisturePct), heldHours: 0 };
 }
 
+function meanOf(shares: Float64Array, profile: ArrayLike<number>): number {
+  let mean = 0;
+  for (let i = 0; i < shares.length; i += 1) mean += (shares[i] ?? 0) * (profile[i] ?? 0);
+  return mean;
+}
+
 /** Mean moisture of the part, % of dry mass. */
 export function slabMeanPct(slab: Slab): number {
-  const { shares } = prepare(slab.part);
-  let mean = 0;
-  for (let i = 0; i < shares.length; i += 1) mean += (shares[i] ?? 0) * (slab.profilePct[i] ?? 0);
-  return mean;
+  return meanOf(prepare(slab.part).shares, slab.profilePct);
 }
 
 /**
@@ -163,6 +165,15 @@ export function slabMeanPct(slab: Slab): number {
  */
 export function isUncertain(slab: Slab): boolean {
   return slab.heldHours > UNCERTAIN_HOURS;
+}
+
+/**
+ * Writes the moisture that an hour's air asks of wood; NaN for a gap. Into an array, since a number handed back from a
+ * call may be put on the heap, every hour of every slab.
+ */
+function ask(air: Air | undefined, into: Float64Array, at: number): void {
+  const known = air && air.temperatureC !== null && air.humidityPct !== null;
+  into[at] = known ? sorptionPct(air.temperatureC, air.humidityPct) : Number.NaN;
 }
 
 /**
@@ -187,36 +198,36 @@ export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceO
   }
   const { shares, lower, inverse, upper, fromTop, fromUnderside } = prepare(part);
   const profile = Float64Array.from(slab.profilePct);
+  const asked = new Float64Array(2);
   const last = part.cells - 1;
   const forgotten = UNCERTAIN_HOURS + memoryHours(part);
   let heldHours = slab.heldHours;
-  let mean = slabMeanPct(slab);
 
   for (let hour = 0; hour < hours.length; hour += 1) {
     const above = hours[hour];
     const below = underside ? underside[hour] : above;
-    const topPct = above ? equilibriumMoisturePct(above.temperatureC, above.humidityPct) : null;
-    const undersidePct =
-      below === above || !below ? topPct : equilibriumMoisturePct(below.temperatureC, below.humidityPct);
-    if ((topPct === null && fromTop > 0) || (undersidePct === null && fromUnderside > 0)) {
+    ask(above, asked, 0);
+    if (below === above) asked[1] = asked[0] ?? Number.NaN;
+    else ask(below, asked, 1);
+    const topPct = fromTop > 0 ? (asked[0] ?? Number.NaN) : 0;
+    const undersidePct = fromUnderside > 0 ? (asked[1] ?? Number.NaN) : 0;
+    if (Number.isNaN(topPct + undersidePct)) {
       heldHours = Math.min(heldHours + 1, forgotten);
     } else {
-      profile[0] = (profile[0] ?? 0) + fromTop * (topPct ?? 0);
-      profile[last] = (profile[last] ?? 0) + fromUnderside * (undersidePct ?? 0);
+      profile[0] = (profile[0] ?? 0) + fromTop * topPct;
+      profile[last] = (profile[last] ?? 0) + fromUnderside * undersidePct;
       let carried = 0;
       for (let i = 0; i <= last; i += 1) {
         carried = ((profile[i] ?? 0) + (lower[i] ?? 0) * carried) * (inverse[i] ?? 0);
         profile[i] = carried;
       }
-      mean = (shares[last] ?? 0) * carried;
       for (let i = last - 1; i >= 0; i -= 1) {
         carried = (profile[i] ?? 0) + (upper[i] ?? 0) * carried;
         profile[i] = carried;
-        mean += (shares[i] ?? 0) * carried;
       }
       if (heldHours > 0) heldHours -= 1;
     }
-    if (means) means[hour] = mean;
+    if (means) means[hour] = meanOf(shares, profile);
   }
   return { part, profilePct: Array.from(profile), heldHours };
 }

@@ -6,6 +6,22 @@ import { within } from './range.ts';
 /** Above this wood swells no further, % of dry mass. A convention, not a sharp point. @source WoodHandbook-4 */
 export const FIBRE_SATURATION_PCT = 30;
 
+/** `equilibriumMoisturePct` of known air: never null, which keeps the numbers of an hourly loop off the heap. */
+export function sorptionPct(temperatureC: number, humidityPct: number): number {
+  // Compared here first: a call that hands numbers over, every hour, costs more than the equation.
+  if (!(temperatureC >= -60 && temperatureC <= 85)) within('temperatureC', temperatureC, -60, 85);
+  if (!(humidityPct >= 0 && humidityPct <= 100)) within('humidityPct', humidityPct, 0, 100);
+  const T = Math.max(temperatureC, -1.1);
+  const W = 349 + T * (1.29 + T * 0.0135);
+  const K = 0.805 + T * (0.000736 - T * 0.00000273);
+  const K1 = 6.27 - T * (0.00938 + T * 0.000303);
+  const K2 = 1.91 + T * (0.0407 - T * 0.000293);
+  const Kh = (K * humidityPct) / 100;
+  const first = K1 * Kh;
+  const both = first * K2 * Kh;
+  return (1800 / W) * (Kh / (1 - Kh) + (first + 2 * both) / (1 + first + both));
+}
+
 /**
  * Moisture that wood comes to in steady air, by the two-hydrate sorption form (Hailwood and Horrobin) with the
  * Wood Handbook's coefficients in °C. They describe Sitka spruce, midway between drying and wetting: a given piece
@@ -28,17 +44,7 @@ export function equilibriumMoisturePct(
   humidityPct: number | null,
 ): number | null {
   if (temperatureC === null || humidityPct === null) return null;
-  within('temperatureC', temperatureC, -60, 85);
-  within('humidityPct', humidityPct, 0, 100);
-  const T = temperatureC < -1.1 ? -1.1 : temperatureC;
-  const W = 349 + T * (1.29 + T * 0.0135);
-  const K = 0.805 + T * (0.000736 - T * 0.00000273);
-  const K1 = 6.27 - T * (0.00938 + T * 0.000303);
-  const K2 = 1.91 + T * (0.0407 - T * 0.000293);
-  const Kh = (K * humidityPct) / 100;
-  const first = K1 * Kh;
-  const both = first * K2 * Kh;
-  return (1800 / W) * (Kh / (1 - Kh) + (first + 2 * both) / (1 + first + both));
+  return sorptionPct(temperatureC, humidityPct);
 }
 
 /** The woods a piano is made of. */
