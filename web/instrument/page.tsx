@@ -7,6 +7,7 @@ import { Said } from '../marks/said.tsx';
 import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
+import { keptDraft } from '../visit/draft.ts';
 import { recorded } from '../visit/recorded.ts';
 import { InstrumentCalls } from './calls.tsx';
 import { describe } from './describe.ts';
@@ -58,7 +59,7 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
         </div>
         <nav class="acts" aria-label="What you can do here">
           <a class="button" href={`/instruments/${i.id}/visit`}>
-            Record a visit
+            {keptDraft(i.id, null) ? 'Go on with the visit' : 'Record a visit'}
           </a>
           <a class="button quiet" href={`/settings/instruments/${i.id}`}>
             Edit its entry

@@ -6,6 +6,7 @@ import { useLive } from '../service/live.ts';
 import { FirstSteps } from '../settings/first-steps.tsx';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
+import { Unsent } from '../visit/unsent.tsx';
 import { type Asked, chosen, grouped, shownWords } from './choosing.ts';
 import { Filters } from './filters.tsx';
 import { fleetWords } from './fleet-words.ts';
@@ -48,6 +49,7 @@ function Fleet({ all, error }: { readonly all: readonly InstrumentSummary[]; rea
       <h1>{words.heading}</h1>
       <p class="lead">{words.rest}</p>
       <Stale error={error} />
+      <Unsent instruments={all} />
       <Filters all={all} asked={asked} />
       <p class="shown" role="status">
         {shownWords(shown.length, all.length)}

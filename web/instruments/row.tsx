@@ -2,6 +2,7 @@
 import { useMemo } from 'preact/hooks';
 import type { InstrumentSummary } from '../../server/contract/index.ts';
 import { Said } from '../marks/said.tsx';
+import { stripMark } from '../marks/strip-shape.ts';
 import { Tally } from '../marks/tally.tsx';
 import { YearStrip } from '../marks/year-strip.tsx';
 import { moistureWord } from '../words/moisture.ts';
@@ -37,6 +38,7 @@ export function InstrumentRow({
     air,
     place,
     i.venueName,
+    i.timeZone,
     i.roomName,
     unit,
   ]);
@@ -67,6 +69,6 @@ export function InstrumentRow({
         </p>
       </li>
     ),
-    [content, i.strip.endMs, i.strip.visitsMs.length, i.strip.moisturePct.join()],
+    [content, stripMark(i.strip)],
   );
 }

@@ -1,9 +1,25 @@
 /** The year strip as a few SVG paths: one for each moisture class that occurs, whatever the number of days. */
+import type { InstrumentSummary } from '../../server/contract/index.ts';
 import { type MoistureClass, moistureClass } from '../words/moisture.ts';
+
+type Strip = InstrumentSummary['strip'];
 
 export interface StripShape {
   /** In a box as wide as there are days and one unit high. */
   readonly paths: readonly { readonly moisture: MoistureClass; readonly d: string }[];
+}
+
+/**
+ * A number that changes with any day of a strip: a poll brings new arrays with mostly the same days in them, and a
+ * drawing is kept while it would look the same. Cheaper than comparing text, a thousand times over.
+ */
+export function stripMark({ endMs, moisturePct, visitsMs }: Strip): number {
+  let mark = endMs;
+  moisturePct.forEach((value, day) => {
+    mark += (value ?? -1) * (day + 1.7);
+  });
+  for (const visitMs of visitsMs) mark += visitMs * 1.3;
+  return mark;
 }
 
 /** Days of one class in a row become one rectangle; days without a value are left open. */

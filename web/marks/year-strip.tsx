@@ -2,7 +2,7 @@
 import { useMemo } from 'preact/hooks';
 import type { InstrumentSummary } from '../../server/contract/index.ts';
 import { dayMs } from '../words/times.ts';
-import { stripShape } from './strip-shape.ts';
+import { stripMark, stripShape } from './strip-shape.ts';
 import { stripWords } from './strip-words.ts';
 
 interface YearStripProps {
@@ -11,8 +11,6 @@ interface YearStripProps {
 }
 
 export function YearStrip({ strip, timeZone }: YearStripProps) {
-  // A poll brings new arrays with the same days in them: the drawing is kept while it says the same.
-  const drawn = `${timeZone} ${strip.endMs} ${strip.moisturePct.join()} ${strip.visitsMs.join()}`;
   return useMemo(() => {
     const days = strip.moisturePct.length;
     const firstMs = strip.endMs - (days - 1) * dayMs;
@@ -31,5 +29,5 @@ export function YearStrip({ strip, timeZone }: YearStripProps) {
         </svg>
       </span>
     );
-  }, [drawn]);
+  }, [stripMark(strip), timeZone]);
 }

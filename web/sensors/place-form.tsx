@@ -109,9 +109,9 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
           name="purpose"
           value={purpose}
           choices={[
-            ['moved', 'it was moved'],
-            ['mended', 'it was entered wrongly'],
-            ['taken away', 'it was taken away'],
+            ['moved', 'moved'],
+            ['mended', 'entered wrongly'],
+            ['taken away', 'taken away'],
           ]}
           onChoose={choosePurpose}
         />
@@ -131,8 +131,8 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
             name="spot"
             value={spot}
             choices={[
-              ['room', 'air of a room'],
-              ['inside', 'inside an instrument'],
+              ['room', 'in a room'],
+              ['inside', 'in an instrument'],
               ['outdoors', 'outdoors'],
             ]}
             onChoose={(chosen) => set({ spot: chosen })}

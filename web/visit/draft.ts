@@ -130,6 +130,18 @@ export function keptDraft(instrumentId: string, corrects: string | null): Draft 
   }
 }
 
+/** All visits that are written here and not sent yet. */
+export function keptDrafts(): Draft[] {
+  try {
+    return Object.keys(localStorage)
+      .filter((key) => key.startsWith(prefix))
+      .map((key) => JSON.parse(localStorage.getItem(key) ?? 'null') as Draft | null)
+      .filter((draft): draft is Draft => draft !== null && draft.version === 1);
+  } catch {
+    return [];
+  }
+}
+
 /** Gives whether this device keeps it. */
 export function keepDraft(draft: Draft, corrects: string | null): boolean {
   try {
