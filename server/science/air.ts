@@ -107,7 +107,7 @@ export function dewPointC(temperatureC: number | null, humidityPct: number | nul
   const pressurePa = vapourPressurePa(temperatureC, humidityPct);
   if (pressurePa === null || temperatureC === null || pressurePa === 0) return null;
   if (pressurePa >= FREEZING_PA) return Math.min(invert(pressurePa, false), temperatureC);
-  // The two branches miss each other by 0.02 Pa at 0 °C: what lies between them saturates at 0 °C itself.
+  // The two branches miss each other by 0.06 Pa at 0 °C: what lies between them saturates at 0 °C itself.
   if (pressurePa >= FREEZING_ICE_PA) return Math.min(0, temperatureC);
   return Math.min(invert(pressurePa, true), temperatureC);
 }

@@ -78,6 +78,7 @@ function overpull(offsets: Offsets): Offsets {
 const atPitch = (offsets: Offsets): Offsets => mapOffsets(offsets, () => 0);
 
 /**
+ * The plan. A cracked plate gets no pass that raises tension.
  * @param offsets as found, cents from the wanted pitch, -600 to 600; null where not measured
  */
 export function planCorrection(offsets: Offsets, findings: readonly StringFinding[] = []): CorrectionPlan {
@@ -98,15 +99,17 @@ export function planCorrection(offsets: Offsets, findings: readonly StringFindin
   }
   const flattest = Math.min(...measured);
   const greatestCents = Math.max(...measured.map(Math.abs));
-  const passes = passesFor(offsets, greatestCents);
+  const stopped = findings.includes('plate crack') && flattest < 0;
+  const passes = stopped ? [] : passesFor(offsets, greatestCents);
   const words = `${greatestCents.toFixed(0)} cents at most from the wanted pitch`;
+  const work = stopped ? 'no raise on a cracked plate' : passes.map(({ kind }) => kind).join(', then ');
   return {
     passes,
     greatestCents,
     tensionChangePct: Math.abs(tensionRatioForCents(greatestCents) - 1) * 100,
     tuneAgainWithinMonths: greatestCents > TO_PITCH_FIRST_CENTS ? 3 : greatestCents > 20 ? 6 : null,
     cautions: cautionsFor(flattest, greatestCents, findings),
-    reason: `${words}: ${passes.map(({ kind }) => kind).join(', then ')}.`,
+    reason: `${words}: ${work}.`,
   };
 }
 

@@ -176,6 +176,20 @@ function ask(air: Air | undefined, into: Float64Array, at: number): void {
   into[at] = known ? sorptionPct(air.temperatureC, air.humidityPct) : Number.NaN;
 }
 
+/** One implicit hour in place: what the faces took in spreads through the cells (elimination down, substitution up). */
+function settle(profile: Float64Array, { lower, inverse, upper }: Step): void {
+  const last = profile.length - 1;
+  let carried = 0;
+  for (let i = 0; i <= last; i += 1) {
+    carried = ((profile[i] ?? 0) + (lower[i] ?? 0) * carried) * (inverse[i] ?? 0);
+    profile[i] = carried;
+  }
+  for (let i = last - 1; i >= 0; i -= 1) {
+    carried = (profile[i] ?? 0) + (upper[i] ?? 0) * carried;
+    profile[i] = carried;
+  }
+}
+
 /**
  * The part some hours later; `slab` itself stays as it was. An hour without temperature or humidity at a face that
  * breathes holds the profile. Hour by hour or all at once comes to the same.
@@ -196,7 +210,8 @@ export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceO
   if (slab.profilePct.length !== part.cells) {
     throw new RangeError(`profilePct must have ${part.cells} cells, got ${slab.profilePct.length}`);
   }
-  const { shares, lower, inverse, upper, fromTop, fromUnderside } = prepare(part);
+  const step = prepare(part);
+  const { shares, fromTop, fromUnderside } = step;
   const profile = Float64Array.from(slab.profilePct);
   const asked = new Float64Array(2);
   const last = part.cells - 1;
@@ -216,15 +231,7 @@ export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceO
     } else {
       profile[0] = (profile[0] ?? 0) + fromTop * topPct;
       profile[last] = (profile[last] ?? 0) + fromUnderside * undersidePct;
-      let carried = 0;
-      for (let i = 0; i <= last; i += 1) {
-        carried = ((profile[i] ?? 0) + (lower[i] ?? 0) * carried) * (inverse[i] ?? 0);
-        profile[i] = carried;
-      }
-      for (let i = last - 1; i >= 0; i -= 1) {
-        carried = (profile[i] ?? 0) + (upper[i] ?? 0) * carried;
-        profile[i] = carried;
-      }
+      settle(profile, step);
       if (heldHours > 0) heldHours -= 1;
     }
     if (means) means[hour] = meanOf(shares, profile);

@@ -246,6 +246,10 @@ describe('tuning', () => {
   test('whoever raises tension is told what can break', () => {
     expect(planCorrection(flat(15)).cautions.join(' ')).toMatch(/eye protection/);
     expect(planCorrection(flat(40), ['rust']).cautions.join(' ')).toMatch(/rust/);
+    expect(planCorrection(flat(40), ['plate crack'])).toMatchObject({
+      passes: [],
+      reason: expect.stringMatching(/no raise/),
+    });
     expect(planCorrection(flat(40), ['plate crack']).cautions.join(' ')).toMatch(/do not raise/);
     expect(planCorrection({ ...flat(0), middle: 12 }).cautions.join(' ')).not.toMatch(/break/);
   });

@@ -69,6 +69,8 @@ describe('computed with Hyland-Wexler', () => {
     expect(Math.min(...dews)).toBeLessThan(0);
     expect(Math.max(...dews)).toBeGreaterThan(0);
     expect(dews.every((dew, i) => i === 0 || dew >= (dews[i - 1] ?? Number.NaN))).toBe(true);
+    // Between the branches, 611.154 Pa over ice and 611.213 Pa over water, the vapour saturates at 0 °C itself.
+    expect(dewPointC(5, (100 * 611.18) / saturationPressurePa(5))).toBe(0);
     for (const t of [-0.001, 0, 0.001]) within(dewPointC(t, 100), t, 0.001);
   });
 });
