@@ -65,6 +65,23 @@ describe('growth', () => {
     near(criticalHumidityPct(t), humidityPct, 1e-3),
   );
 
+  // From memory: W 0.14 and 0.06 in the two times, SQ -0.33 in the first.
+  test('spruce is slower than pine by exp 0.14 to first and exp 0.06 to visible growth; a kiln-dried face quicker by exp 0.33', () => {
+    const kilnDried = { species: 'pine', surface: 'kiln-dried' } as const;
+    expect(weeksToFirstGrowth(20, 90, SPRUCE) / weeksToFirstGrowth(20, 90, PINE)).toBeCloseTo(
+      Math.exp(0.14),
+      10,
+    );
+    expect(weeksToVisibleGrowth(20, 90, SPRUCE) / weeksToVisibleGrowth(20, 90, PINE)).toBeCloseTo(
+      Math.exp(0.06),
+      10,
+    );
+    expect(weeksToFirstGrowth(20, 90, PINE) / weeksToFirstGrowth(20, 90, kilnDried)).toBeCloseTo(
+      Math.exp(0.33),
+      10,
+    );
+  });
+
   test('pine in steady air of 20 °C and 97 %: index 1 after the weeks to first growth, and never over the greatest', () => {
     const weeks = 1.484;
     const course = mouldIndex(new Array(24 * 7 * 60).fill({ temperatureC: 20, humidityPct: 97 }), PINE);

@@ -131,6 +131,22 @@ describe('the soundboard', () => {
     expect(course.every(({ side }) => side !== 'wet')).toBe(true);
   });
 
+  test('what lies above the air asked for counts at once by a part and soon in full: a past at 20 %, then 46, 50 and 60 %', () => {
+    const referencePct = equilibriumMoisturePct(20, 20);
+    const at = (humidityPct: number) =>
+      boardStressClass({
+        species: 'spruce-sitka',
+        moisturePct: equilibriumMoisturePct(20, humidityPct),
+        referencePct,
+        construction: 'solid',
+        findings: [],
+      });
+    expect(at(46).class).toBe(0);
+    expect(at(50)).toMatchObject({ class: 1, side: 'wet' });
+    // All of the swelling: (11.0 - 4.5) % x 0.00148 over 0.005.
+    expect(at(60).ratio).toBeCloseTo(((equilibriumMoisturePct(20, 60) - referencePct) * 0.00148) / 0.005, 10);
+  });
+
   test('after a long past at 42 %, days at 85 % are class 3 on the wet side (compression set: days at 80 to 90 %)', () => {
     const course = classes(steady(85, 7), 42);
     expect(course.at(-1)).toMatchObject({ class: 3, side: 'wet' });
