@@ -5,15 +5,33 @@
  */
 import type { Register, RegisterPitch, Tolerance } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
-import { type DriftPosterior, predictOffset, probabilityBeyond } from '../science/index.ts';
+import {
+  beyondTolerance,
+  type OffsetPrediction,
+  ownSlope,
+  predictOffset,
+  seededRandom,
+} from '../science/drift/index.ts';
 import type { Anchor } from './anchors.ts';
+import type { Drift } from './learned.ts';
 
 /** What happened to the wood and the plate between an anchor and the time asked about. */
 export interface Change {
+  /** Of the mean moisture of the board as its slab has it, for words. */
   readonly moisturePct: number;
+  /** The same at each lag of the grid from which drift is learned. */
+  readonly lagPct: readonly number[];
   readonly years: number;
   readonly temperatureC: number;
 }
+
+/** The change some days later, if the board moves by so much more. */
+export const onwards = (change: Change, morePct: number, days: number): Change => ({
+  ...change,
+  moisturePct: change.moisturePct + morePct,
+  lagPct: change.lagPct.map((pct) => pct + morePct),
+  years: change.years + days / 365.25,
+});
 
 export interface PitchStanding {
   readonly registers: RegisterPitch[];
@@ -25,23 +43,16 @@ export interface PitchStanding {
   readonly beyond: number | null;
 }
 
-export interface Offset {
-  readonly meanCents: number;
-  readonly sdCents: number;
-}
+export type Offsets = Readonly<Record<Register, OffsetPrediction | null>>;
 
-export function offsetsAt(
-  posterior: DriftPosterior,
-  anchor: Anchor,
-  change: Change,
-): Record<Register, Offset | null> {
+export function offsetsAt(drift: Drift, anchor: Anchor, change: Change): Offsets {
   const entries = registers.map((register) => {
     const left = anchor.registers[register];
     if (left === null) return [register, null];
-    const offset = predictOffset(posterior, register, {
+    const offset = predictOffset(drift.posterior, drift.instrument, register, {
       leftCents: left.cents,
       leftSdCents: left.sdCents,
-      moistureChangePct: change.moisturePct,
+      moistureChangePct: change.lagPct,
       years: change.years,
       temperatureChangeC: change.temperatureC,
     });
@@ -50,20 +61,25 @@ export function offsetsAt(
   return Object.fromEntries(entries);
 }
 
-/** A piano that moves much does so everywhere: errors of its registers are taken as half shared (proposal). */
-const sharedVariance = 0.5;
+/** Cents per %MC of each register, and how sure. */
+export function slopesOf({ posterior, instrument }: Drift): Record<Register, { mean: number; sd: number }> {
+  const entries = registers.map((register) => {
+    const { slopeCentsPerPct, slopeSd } = ownSlope(posterior, instrument, register);
+    return [register, { mean: slopeCentsPerPct, sd: slopeSd }];
+  });
+  return Object.fromEntries(entries);
+}
+
 const draws = 400;
 
-export function standingOf(offsets: Record<Register, Offset | null>, tolerance: Tolerance): PitchStanding {
+export function standingOf({ posterior }: Drift, offsets: Offsets, tolerance: Tolerance): PitchStanding {
   const rows: RegisterPitch[] = registers.map((register) => {
     const offset = offsets[register];
     return {
       register,
       offsetCents: offset?.meanCents ?? null,
       sdCents: offset?.sdCents ?? null,
-      beyondTolerance: offset
-        ? probabilityBeyond(offset.meanCents, offset.sdCents, tolerance.levelCents)
-        : null,
+      beyondTolerance: offset && beyondTolerance(offset, tolerance.levelCents),
     };
   });
   const known = registers.flatMap((register) => {
@@ -76,12 +92,22 @@ export function standingOf(offsets: Record<Register, Offset | null>, tolerance: 
     registers: rows,
     levelCents: median(known.map((one) => one.cents)),
     worst,
-    beyond: chanceBeyond(offsets, tolerance),
+    beyond: chanceBeyond(offsets, sharedVariance(posterior.residualCorrelation), tolerance),
   };
 }
 
-function chanceBeyond(offsets: Record<Register, Offset | null>, tolerance: Tolerance): number {
-  const normal = seededNormal();
+/** How much of their errors the registers share: the mean of what was learned of their correlations. */
+function sharedVariance(correlation: readonly number[]): number {
+  const n = registers.length;
+  const apart = correlation.filter((_, i) => Math.floor(i / n) !== i % n);
+  const mean = apart.reduce((sum, one) => sum + one, 0) / apart.length;
+  return Math.min(0.95, Math.max(0, mean));
+}
+
+/** Joint draws of all registers: a chance of the whole is no product of chances of its parts. */
+function chanceBeyond(offsets: Offsets, shared: number, tolerance: Tolerance): number {
+  // The same draws every time, so that equal facts give equal words.
+  const { normal } = seededRandom(1);
   let beyond = 0;
   for (let draw = 0; draw < draws; draw++) {
     const common = normal();
@@ -90,8 +116,8 @@ function chanceBeyond(offsets: Record<Register, Offset | null>, tolerance: Toler
       const own = normal();
       const offset = offsets[register];
       if (!offset) continue;
-      const error = Math.sqrt(sharedVariance) * common + Math.sqrt(1 - sharedVariance) * own;
-      drawn[register] = offset.meanCents + offset.sdCents * error;
+      drawn[register] =
+        offset.meanCents + offset.sdCents * (Math.sqrt(shared) * common + Math.sqrt(1 - shared) * own);
     }
     if (isBeyond(drawn, tolerance)) beyond += 1;
   }
@@ -113,16 +139,4 @@ export function median(values: readonly number[]): number {
   const half = sorted.length / 2;
   const upper = sorted[Math.floor(half)] ?? Number.NaN;
   return Number.isInteger(half) ? (upper + (sorted[half - 1] ?? Number.NaN)) / 2 : upper;
-}
-
-/** The same draws every time, so that equal facts give equal words (mulberry32 and Box-Muller). */
-function seededNormal(): () => number {
-  let state = 0x9e3779b9;
-  const uniform = (): number => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-  return () => Math.sqrt(-2 * Math.log(1 - uniform())) * Math.cos(2 * Math.PI * uniform());
 }

@@ -2,8 +2,8 @@
 import type { Climate, Pitch } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
 import { anchorsOf } from '../drift/anchors.ts';
+import { driftOf } from '../drift/learned.ts';
 import { pitchCourse } from '../drift/pitch-course.ts';
-import { posteriorOf } from '../drift/pitch-now.ts';
 import { standingOf } from '../drift/standing.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { toleranceFor } from '../science/index.ts';
@@ -125,9 +125,9 @@ export async function pitchAnswer(
   const timesMs = Array.from({ length }, (_, i) =>
     Math.min(grid.fromMs + (i + 0.5) * grid.widthMs, grid.toMs, nowMs),
   ).filter((timeMs, i, all) => i === 0 || timeMs > (all[i - 1] ?? 0));
-  const posterior = posteriorOf(instrument);
-  const course = hours ? pitchCourse(posterior, anchors, hours, timesMs) : timesMs.map(() => null);
-  const [latest] = hours ? pitchCourse(posterior, anchors, hours, [nowMs]) : [];
+  const drift = await driftOf(db, viewer, instrument);
+  const course = hours ? pitchCourse(drift, anchors, hours, timesMs) : timesMs.map(() => null);
+  const [latest] = hours ? pitchCourse(drift, anchors, hours, [nowMs]) : [];
   const none = { bass: null, tenor: null, middle: null, treble: null, top: null };
   return {
     standardHz: instrument.pitchStandardHz,
@@ -136,7 +136,7 @@ export async function pitchAnswer(
     basis: hours
       ? `From the last tuning and the moisture of the board since, with what is usual for ${instrument.kind === 'grand' ? 'grands' : 'uprights'}; what this piano does itself is not learned yet.`
       : 'No tuning is recorded within the time its climate is known, so nothing can be said of its pitch.',
-    now: standingOf(latest ?? none, tolerance).registers,
+    now: standingOf(drift, latest ?? none, tolerance).registers,
     course: {
       timesMs,
       registers: registers.map((register) => ({

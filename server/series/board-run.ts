@@ -185,3 +185,11 @@ function nextReference(referencePct: number, referenceHours: number, meanPct: nu
     ? advanceReference(referencePct, meanPct, 1)
     : referencePct + (meanPct - referencePct) / (referenceHours + 1);
 }
+
+/** Index of the last hour that ended at or before a time; null before the history. */
+export function hourAt(history: BoardHours, timeMs: number): number | null {
+  const at = Math.floor((timeMs - history.fromMs) / hourMs) - 1;
+  const last = history.moisturePct.length - 1;
+  if (at < -1 || last < 0) return null;
+  return Math.min(Math.max(at, 0), last);
+}

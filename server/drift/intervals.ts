@@ -1,0 +1,104 @@
+/** From an instrument's visits and its board to the intervals that drift is learned from, with why others are not. */
+import type { PitchTaken, Register, Visit } from '../contract/index.ts';
+import { registers } from '../contract/index.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { moves } from '../registry/moves.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import {
+  type DriftObservation,
+  type Exclusion,
+  lagGridDays,
+  type MoistureCourse,
+  type Move,
+  observationsOf,
+  type PitchVisit,
+} from '../science/drift/index.ts';
+import { registerOffsets } from '../science/index.ts';
+import { type BoardDeps, boardHours } from '../series/board.ts';
+import { type BoardHours, hourAt } from '../series/board-run.ts';
+import { type ClimateSources, climateSources, hourMs } from '../series/climate.ts';
+import { visitsOf } from '../visits/visits.ts';
+
+export interface Intervals {
+  readonly observations: DriftObservation[];
+  readonly excluded: Exclusion[];
+  /** Humidity read by hand at both ends of each observation, for the rival that goes by it. */
+  readonly spotHumidityPct: { readonly from: number | null; readonly to: number | null }[];
+}
+
+/** How the model calls an instrument. */
+export const driftInstrument = ({ id, kind, board }: PlacedInstrument) => ({
+  id,
+  kind,
+  finish: board.finish,
+});
+
+const noIntervals: Intervals = { observations: [], excluded: [], spotHumidityPct: [] };
+
+export async function intervalsOf(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+  nowMs: number,
+): Promise<Intervals> {
+  const visits = (await visitsOf(deps.db, viewer, instrument.id)).toReversed();
+  const [first] = visits;
+  if (!first) return noIntervals;
+  const sources = await climateSources(deps.db, viewer, instrument);
+  const hours = await boardHours(deps, viewer, instrument, sources, first.atMs - hourMs, nowMs);
+  if (!hours) return noIntervals;
+  const pitchVisits = visits.map((visit) => pitchVisit(visit, instrument.pitchStandardHz));
+  const gone = (await moves(deps.db, viewer, instrument.id)).map(({ atMs }) => moveOf(atMs, sources));
+  const plateC = (atMs: number) => hours.plateC[hourAt(hours, atMs) ?? -1] ?? null;
+  const found = observationsOf(driftInstrument(instrument), pitchVisits, courseOf(hours), gone, plateC);
+  const spotAt = (atMs: number) =>
+    visits.find((visit) => visit.atMs === atMs)?.conditions.humidityPct ?? null;
+  return {
+    ...found,
+    spotHumidityPct: found.observations.map(({ fromMs, toMs }) => ({
+      from: spotAt(fromMs),
+      to: spotAt(toMs),
+    })),
+  };
+}
+
+/** A sensor inside went along when the same one speaks before and after; those of the rooms never do. */
+const moveOf = (atMs: number, sources: ClimateSources): Move => ({
+  atMs,
+  sensorWentAlong: sources.inside.some(
+    (one) => one.fromMs < atMs && (one.untilMs ?? Number.POSITIVE_INFINITY) > atMs,
+  ),
+});
+
+function courseOf(hours: BoardHours): MoistureCourse {
+  return {
+    startMs: hours.fromMs,
+    stepMs: hourMs,
+    lagDays: lagGridDays,
+    meanPct: hours.lagPct.map((lag) => Float64Array.from(lag)),
+    missing: Uint8Array.from(hours.heldHours, (held) => (held > 0 ? 1 : 0)),
+    end: [],
+  };
+}
+
+function pitchVisit(visit: Visit, standardHz: number): PitchVisit {
+  return {
+    atMs: visit.atMs,
+    asFound: offsets(visit.asFound, standardHz) ?? {},
+    asLeft: offsets(visit.asLeft, standardHz),
+    onlyA4: [visit.asFound, visit.asLeft].some(onlyA4),
+    temperatureC: visit.conditions.temperatureC,
+    stringWork: visit.stringWork,
+  };
+}
+
+const onlyA4 = (taken: PitchTaken | null): boolean =>
+  taken !== null && taken.a4 !== null && registers.every((register) => taken[register] === null);
+
+function offsets(taken: PitchTaken | null, standardHz: number): Partial<Record<Register, number>> | null {
+  if (!taken) return null;
+  const known = Object.entries(registerOffsets({ standardHz, ...taken })).filter(
+    ([, cents]) => cents !== null,
+  );
+  return known.length === 0 ? null : Object.fromEntries(known);
+}

@@ -1,0 +1,105 @@
+/**
+ * What was learned of a fleet's drift, kept with its organisation. It changes with a visit (that instrument's intervals
+ * are worked out anew and the fleet fitted again, a matter of milliseconds) and once a day, for air that came late.
+ */
+import type { Database } from '../db/database.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
+import { type DriftPosterior, fitDrift, type Instrument } from '../science/drift/index.ts';
+import type { BoardDeps } from '../series/board.ts';
+import { dayMs } from '../series/board-run.ts';
+import { driftInstrument, type Intervals, intervalsOf } from './intervals.ts';
+
+/** What the fleet taught, and how the model calls the instrument it is asked about. */
+export interface Drift {
+  readonly posterior: DriftPosterior;
+  readonly instrument: Instrument;
+}
+
+/** What the trade expects before anything was learned. */
+const nothingLearned: DriftPosterior = fitDrift([], { prior: 'trade' });
+
+/** Parsing a fleet's posterior for each of its instruments in turn would cost more than using it. */
+const parsed = new WeakMap<Database, Map<string, { fittedMs: number; posterior: DriftPosterior }>>();
+
+export async function learnedOf(db: Database, viewer: Viewer): Promise<DriftPosterior> {
+  const { organisationId } = viewer;
+  const row = await db
+    .selectFrom('drift_fit')
+    .$call(seenBy(viewer, 'drift_fit'))
+    .select('fitted_ms')
+    .executeTakeFirst();
+  if (!row) return nothingLearned;
+  const known = parsed.get(db) ?? new Map();
+  parsed.set(db, known);
+  const before = known.get(organisationId);
+  if (before?.fittedMs === row.fitted_ms) return before.posterior;
+  const full = await db
+    .selectFrom('drift_fit')
+    .$call(seenBy(viewer, 'drift_fit'))
+    .select(['fitted_ms', 'body'])
+    .executeTakeFirstOrThrow();
+  const posterior = JSON.parse(full.body) as DriftPosterior;
+  known.set(organisationId, { fittedMs: full.fitted_ms, posterior });
+  return posterior;
+}
+
+export async function driftOf(db: Database, viewer: Viewer, instrument: PlacedInstrument): Promise<Drift> {
+  return { posterior: await learnedOf(db, viewer), instrument: driftInstrument(instrument) };
+}
+
+/** The intervals of every instrument, as last worked out. */
+export async function keptIntervals(db: Database, viewer: Viewer): Promise<Map<string, Intervals>> {
+  const rows = await db
+    .selectFrom('drift_interval')
+    .$call(seenBy(viewer, 'drift_interval'))
+    .select(['instrument_id', 'body'])
+    .execute();
+  return new Map(rows.map((row) => [row.instrument_id, JSON.parse(row.body) as Intervals]));
+}
+
+/**
+ * Works out the intervals of some instruments anew and fits the fleet. Their boards must have been brought up to date.
+ * @param breathe is awaited between instruments, so that others get their turn.
+ */
+export async function learn(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instruments: readonly PlacedInstrument[],
+  nowMs: number,
+  breathe: () => Promise<void>,
+): Promise<DriftPosterior> {
+  const { db } = deps;
+  const organisation_id = viewer.organisationId;
+  for (const instrument of instruments) {
+    const body = JSON.stringify(await intervalsOf(deps, viewer, instrument, nowMs));
+    await db
+      .insertInto('drift_interval')
+      .values({ instrument_id: instrument.id, organisation_id, computed_ms: nowMs, body })
+      .onConflict((conflict) => conflict.column('instrument_id').doUpdateSet({ computed_ms: nowMs, body }))
+      .execute();
+    await breathe();
+  }
+  const all = [...(await keptIntervals(db, viewer)).values()];
+  const posterior = fitDrift(
+    all.flatMap(({ observations }) => observations),
+    { prior: 'trade' },
+  );
+  const row = { fitted_ms: nowMs, body: JSON.stringify(posterior) };
+  await db
+    .insertInto('drift_fit')
+    .values({ organisation_id, ...row })
+    .onConflict((conflict) => conflict.column('organisation_id').doUpdateSet(row))
+    .execute();
+  return posterior;
+}
+
+/** Is it a day since all was worked out, or was it never? */
+export async function learningIsDue(db: Database, viewer: Viewer, nowMs: number): Promise<boolean> {
+  const oldest = await db
+    .selectFrom('drift_interval')
+    .$call(seenBy(viewer, 'drift_interval'))
+    .select(({ fn }) => fn.min('computed_ms').as('computedMs'))
+    .executeTakeFirst();
+  return !oldest?.computedMs || nowMs - oldest.computedMs > dayMs;
+}
