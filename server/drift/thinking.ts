@@ -1,0 +1,72 @@
+/**
+ * Sums that take longer than a request may hold the process. The service hands them to a thread of its own; whoever
+ * does not mind waiting does them in place. Plain data in, plain data out.
+ */
+import { Worker } from 'node:worker_threads';
+import {
+  type LookBackOptions,
+  lookBack,
+  type PastInterval,
+  type ScoredInterval,
+} from '../science/drift/index.ts';
+
+export interface Thinking {
+  lookBack(intervals: readonly PastInterval[], options: LookBackOptions): Promise<ScoredInterval[]>;
+  stop(): Promise<void>;
+}
+
+export const inPlace: Thinking = {
+  lookBack: async (intervals, options) => lookBack(intervals, options),
+  stop: async () => undefined,
+};
+
+export interface Question {
+  readonly id: number;
+  readonly ask: 'lookBack';
+  readonly given: readonly unknown[];
+}
+export type Reply = { readonly id: number } & ({ readonly answer: unknown } | { readonly failed: string });
+
+/** A thread that answers one question after the other. It is started with the first question. */
+export function inThread(): Thinking {
+  let worker: Worker | null = null;
+  let last = 0;
+  const waiting = new Map<number, { resolve(answer: unknown): void; reject(error: Error): void }>();
+
+  function begin(): Worker {
+    const thread = new Worker(new URL('./thinking-thread.js', import.meta.url));
+    thread.on('message', (reply: Reply) => {
+      const asker = waiting.get(reply.id);
+      waiting.delete(reply.id);
+      if ('failed' in reply) asker?.reject(new Error(reply.failed));
+      else asker?.resolve(reply.answer);
+    });
+    const lost = (error: Error) => {
+      worker = null;
+      for (const asker of waiting.values()) asker.reject(error);
+      waiting.clear();
+    };
+    thread.on('error', lost);
+    thread.on('exit', (code) => lost(new Error(`the thread for long sums ended with ${code}`)));
+    // A question under way does not keep a stopping service alive.
+    thread.unref();
+    return thread;
+  }
+
+  function put(ask: Question['ask'], given: readonly unknown[]): Promise<unknown> {
+    worker ??= begin();
+    last += 1;
+    const question: Question = { id: last, ask, given };
+    return new Promise((resolve, reject) => {
+      waiting.set(question.id, { resolve, reject });
+      worker?.postMessage(question);
+    });
+  }
+
+  return {
+    lookBack: (intervals, options) => put('lookBack', [intervals, options]) as Promise<ScoredInterval[]>,
+    async stop() {
+      await worker?.terminate();
+    },
+  };
+}

@@ -1,0 +1,32 @@
+/** What was learned of an instrument's drift, and how past words fared. */
+import { anchorsOf } from '../drift/anchors.ts';
+import { learnedPage } from '../drift/insight.ts';
+import { driftOf, keptIntervals } from '../drift/learned.ts';
+import { lookBackPage } from '../drift/look-back.ts';
+import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
+import { instrument } from '../registry/instruments.ts';
+import { boardHours } from '../series/board.ts';
+import { climateSources, hourMs } from '../series/climate.ts';
+import { visitsOf } from '../visits/visits.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
+
+export function driftHandlers(deps: AppDeps): Pick<Handlers, 'learned' | 'lookBack'> {
+  const { db, viewer, thinking, now } = deps;
+  return {
+    async learned({ params }) {
+      const one = await instrument(db, viewer, params.id);
+      const nowMs = now();
+      const visits = await visitsOf(db, viewer, one.id);
+      const anchor = anchorAt(anchorsOf(visits, one.pitchStandardHz), nowMs);
+      const sources = await climateSources(db, viewer, one);
+      const hours = anchor && (await boardHours(deps, viewer, one, sources, anchor.atMs - hourMs, nowMs));
+      const change = anchor && hours && changeBetween(hours, anchor.atMs, nowMs);
+      const current =
+        anchor && change ? { sinceMs: anchor.atMs, untilMs: nowMs, change, foundCents: null } : null;
+      const drift = await driftOf(db, viewer, one);
+      return learnedPage(drift, (await keptIntervals(db, viewer)).get(one.id), current);
+    },
+    lookBack: async ({ params }) =>
+      lookBackPage(db, viewer, thinking, await instrument(db, viewer, params.id)),
+  };
+}
