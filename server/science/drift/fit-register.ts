@@ -14,7 +14,7 @@ import {
   type RemlFit,
 } from './reml.ts';
 import { degreesOfFreedom, residualGrowth } from './residual.ts';
-import { keepColumns, type Rows } from './rows.ts';
+import { keepColumns, type Rows, width } from './rows.ts';
 import { addRows, emptySums, type Sums, throughSlopes } from './sums.ts';
 
 /** A register under work. */
@@ -50,7 +50,7 @@ export function openTask(
     register,
     rows,
     prior: flat ? null : registerPrior(register),
-    kept: flat ? distinguishable(rows, groups) : columns.map((_, index) => index),
+    kept: flat ? distinguishable(rows) : columns.map((_, index) => index),
     wildness: new Float64Array(rows.count).fill(1),
     weight: weighted ? new Float64Array(rows.count).fill(1) : null,
     sums: emptySums(0, groups),
@@ -59,18 +59,22 @@ export function openTask(
 }
 
 /** Without a prior only columns that vary, and that no others add up to, have a coefficient. */
-function distinguishable(rows: Rows, groups: number): number[] {
+function distinguishable(rows: Rows): number[] {
+  const cross = new Float64Array(width * width);
+  for (let row = 0; row < rows.count; row++) {
+    for (let i = 0; i < width; i++) {
+      const value = rows.x[row * width + i] as number;
+      if (value === 0) continue;
+      for (let j = 0; j < width; j++) {
+        cross[i * width + j] = (cross[i * width + j] as number) + value * (rows.x[row * width + j] as number);
+      }
+    }
+  }
   const kept: number[] = [];
-  for (let column = 0; column < columns.length; column++) {
+  for (let column = 0; column < width; column++) {
     const trial = [...kept, column];
-    const { xx } = addRows(
-      emptySums(trial.length, groups),
-      keepColumns(rows, trial),
-      rows.y,
-      rows.group,
-      null,
-    );
-    if (cholesky(xx, trial.length) !== null) kept.push(column);
+    const part = trial.flatMap((i) => trial.map((j) => cross[i * width + j] as number));
+    if (cholesky(part, trial.length) !== null) kept.push(column);
     else if (column === 0) return [];
   }
   return kept;

@@ -13,3 +13,20 @@ export { type Finish, type Instrument, type Kind, type Register, registers } fro
 export { band } from './residual.ts';
 export { type PastInterval, type RivalName, rivalNames } from './rivals.ts';
 export { type Score, scoreOf } from './scores.ts';
+export {
+  type SpreadChange,
+  type SpreadObservation,
+  type SpreadPosterior,
+  type SpreadPrediction,
+  type SpreadReading,
+  type SpreadWord,
+  addSpread,
+  fitSpread,
+  predictSpread,
+  spreadBeyond,
+} from './spread.ts';
+export { spreadChangeOf } from './spread-change.ts';
+export { type DailyCourse, drawCourse, fitCourse } from './daily-course.ts';
+export { outlookAt } from './outlook.ts';
+export { type BoardNow, boardNow, drawPaths, type Paths } from './paths.ts';
+export { type ClimateKnowledge, type ClimateSource, type DailyAir, dailyMeans, roomClimate, type RoomClimate } from './room-climate.ts';

@@ -12,7 +12,7 @@ export function minimiseScalar(
   to: number,
   options: { looks?: number; tolerance?: number } = {},
 ): number {
-  const { looks = 12, tolerance = 1e-7 } = options;
+  const { looks = 12, tolerance = 1e-6 } = options;
   const step = (to - from) / (looks - 1);
   let best = from;
   let lowest = Number.POSITIVE_INFINITY;

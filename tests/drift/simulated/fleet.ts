@@ -11,7 +11,7 @@ import {
 } from '../../../server/science/drift/registers.ts';
 import { type FleetFactors, fleetFactors, heavy, type Piano, pianoOf } from './piano.ts';
 import { type RoomAir, roomOf, sensed } from './room.ts';
-import { spreadsAfter } from './unisons.ts';
+import { spreadRead } from './unisons.ts';
 import { climates, stepMs, stepsPerDay, weatherOf } from './weather.ts';
 
 export const startMs = Date.UTC(2031, 0, 1);
@@ -155,11 +155,15 @@ function visitsOf(
   return visits;
 }
 
+function wordFor(cents: number): SpreadWord {
+  return cents <= 1.3 ? 'clean' : cents <= 3.3 ? 'slow beat' : 'sour';
+}
+
 function spreadOf(random: Random, piano: Piano, from: number, to: number): SimulatedVisit['spread'] {
   const sampled = 6 + Math.floor(7 * random.uniform());
-  const cents = spreadsAfter(random, piano.feltPct, piano.unison, from, to, stepsPerYear, sampled);
+  const cents = spreadRead(random, piano.unisons, piano.feltPct, from, to, stepsPerYear, sampled);
   const how = random.uniform();
   if (how < 0.15) return null;
-  if (how < 0.35) return { word: cents <= 1 ? 'clean' : cents <= 3 ? 'slow beat' : 'sour' };
+  if (how < 0.35) return { word: wordFor(cents * Math.exp(0.2 * random.normal())) };
   return { cents: Math.max(0.1, cents * Math.exp(0.1 * random.normal())), sampled };
 }

@@ -8,6 +8,7 @@ import { meanSquare, type Random } from '../../../server/science/drift/random.ts
 import { type Instrument, type Register, registers } from '../../../server/science/drift/registers.ts';
 import { equilibriumMoisturePct } from '../../../server/science/wood.ts';
 import type { RoomAir } from './room.ts';
+import { unisonsOf } from './unisons.ts';
 import { stepsPerDay } from './weather.ts';
 
 /** Middle of a grand's response in cents per %MC; every fleet then has its own factors, every instrument too. */
@@ -25,8 +26,7 @@ export interface Piano {
   readonly creepYears: number;
   /** Effective moisture that strings feel, for the unisons. */
   readonly feltPct: Float64Array;
-  /** Cents of unison spread per %MC. */
-  readonly unison: number;
+  readonly unisons: ReturnType<typeof unisonsOf>;
 }
 
 export type FleetFactors = Readonly<Record<Register, number>>;
@@ -111,6 +111,6 @@ export function pianoOf(random: Random, instrument: Instrument, air: RoomAir, fl
     creepCents: 15 + 25 * random.uniform(),
     creepYears: 0.3 + 0.3 * random.uniform(),
     feltPct: felt,
-    unison: 1.2 * Math.exp(0.5 * random.normal()),
+    unisons: unisonsOf(random, 1.2 * Math.exp(0.5 * random.normal())),
   };
 }

@@ -1,0 +1,148 @@
+/** The coming days of one instrument: humidity, moisture, offset by register, unison spread, and the chance of being out of tolerance. */
+import type { Tolerance } from '../pitch.ts';
+import { drawDrift } from './draws.ts';
+import { lagWeightsOf } from './lags.ts';
+import { offsetPaths, spreadPaths } from './offset-paths.ts';
+import { type BoardNow, drawPaths, type Paths } from './paths.ts';
+import type { DriftPosterior } from './posterior.ts';
+import { threeQuantiles } from './quantile.ts';
+import { seededRandom } from './random.ts';
+import type { Instrument, Register } from './registers.ts';
+import type { ClimateSource, RoomClimate } from './room-climate.ts';
+import type { SinceTuning } from './since-tuning.ts';
+import { drawSpread, type SpreadPosterior } from './spread.ts';
+import { beyondTolerancePaths, type Break, type ToleranceDays, usualBreaks } from './tolerance.ts';
+
+export interface ForecastInput {
+  readonly instrument: Instrument;
+  readonly drift: DriftPosterior;
+  readonly spread: SpreadPosterior;
+  readonly climate: RoomClimate;
+  readonly board: BoardNow;
+  readonly since: SinceTuning;
+  readonly tolerance: Tolerance;
+  readonly breaks?: readonly Break[];
+  /** Days ahead (120) and paths (300); the same seed gives the same forecast. */
+  readonly days?: number;
+  readonly paths?: number;
+  readonly seed?: number;
+}
+
+/** Every path of a forecast, for those who ask more of it than its quantiles. */
+export interface ForecastPaths {
+  readonly climate: Paths;
+  readonly offsets: readonly { readonly register: Register; readonly cents: Float64Array }[];
+  readonly spreadCents: Float64Array;
+  readonly beyond: ToleranceDays;
+}
+
+/** One value per day: the 10 %, 50 % and 90 % quantiles. */
+export interface Fan {
+  readonly low: number[];
+  readonly median: number[];
+  readonly high: number[];
+}
+
+export interface Forecast {
+  /** End of each day. */
+  readonly timesMs: number[];
+  readonly humidityPct: Fan;
+  readonly temperatureC: Fan;
+  readonly moisturePct: Fan;
+  readonly registers: readonly {
+    readonly register: Register;
+    readonly offsetCents: Fan;
+    /** Chance of standing further than the level from pitch. */
+    readonly beyond: number[];
+  }[];
+  readonly spreadCents: Fan;
+  /** Chances per day that each part of the tolerance, or any of them, is passed. */
+  readonly beyond: { readonly level: number[]; readonly step: number[]; readonly spread: number[]; readonly any: number[] };
+  readonly source: ClimateSource;
+  readonly because: string;
+}
+
+const msPerDay = 86_400_000;
+
+export function forecastPaths(input: ForecastInput): ForecastPaths {
+  const { instrument, drift, days = 120, paths: count = 300, seed = 1 } = input;
+  if (!(Number.isInteger(days) && days >= 1 && days <= 800)) throw new RangeError(`days must be 1 to 800, not ${days}`);
+  if (!(Number.isInteger(count) && count >= 20 && count <= 20_000)) {
+    throw new RangeError(`paths must be 20 to 20000, not ${count}`);
+  }
+  // Streams of their own, so that another climate on the same seed meets the same instrument.
+  const climate = drawPaths(input.climate, input.board, lagWeightsOf(drift, instrument), days, count, seededRandom(seed));
+  return alongPaths(input, climate);
+}
+
+/** The same instrument, with the same draws, along other paths. */
+export function alongPaths(
+  input: Pick<ForecastInput, 'instrument' | 'drift' | 'spread' | 'since' | 'tolerance' | 'breaks' | 'seed'>,
+  climate: Paths,
+): ForecastPaths {
+  const { instrument, drift, since, tolerance, breaks = usualBreaks, seed = 1 } = input;
+  const offsets = offsetPaths(drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9)), climate, since);
+  const spreadCents = spreadPaths(
+    drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9)),
+    climate,
+    since,
+  );
+  return { climate, offsets, spreadCents, beyond: beyondTolerancePaths(offsets, spreadCents, tolerance, breaks) };
+}
+
+export function forecast(input: ForecastInput): Forecast {
+  return summarise(forecastPaths(input), input);
+}
+
+export function summarise(
+  paths: ForecastPaths,
+  input: Pick<ForecastInput, 'tolerance' | 'climate'>,
+): Forecast {
+  const { climate, offsets, spreadCents, beyond } = paths;
+  const { count, days } = climate;
+  return {
+    timesMs: Array.from({ length: days }, (_, t) => climate.startMs + (t + 1) * msPerDay),
+    humidityPct: fanOf(climate.humidityPct, count, days),
+    temperatureC: fanOf(climate.temperatureC, count, days),
+    moisturePct: fanOf(climate.moisturePct, count, days),
+    registers: offsets.map(({ register, cents }) => ({
+      register,
+      offsetCents: fanOf(cents, count, days),
+      beyond: shares(count, days, (i) => Math.abs(cents[i] as number) > input.tolerance.levelCents),
+    })),
+    spreadCents: fanOf(spreadCents, count, days),
+    beyond: {
+      level: shares(count, days, (i) => beyond.level[i] === 1),
+      step: shares(count, days, (i) => beyond.step[i] === 1),
+      spread: shares(count, days, (i) => beyond.spread[i] === 1),
+      any: shares(count, days, (i) => isOut(beyond, i)),
+    },
+    source: input.climate.source,
+    because: input.climate.because,
+  };
+}
+
+export function isOut(beyond: ToleranceDays, i: number): boolean {
+  return beyond.level[i] === 1 || beyond.step[i] === 1 || beyond.spread[i] === 1;
+}
+
+export function fanOf(values: Float64Array, count: number, days: number): Fan {
+  const fan: Fan = { low: [], median: [], high: [] };
+  const ofDay = new Float64Array(count);
+  for (let t = 0; t < days; t++) {
+    for (let k = 0; k < count; k++) ofDay[k] = values[k * days + t] as number;
+    const [low, median, high] = threeQuantiles(ofDay, [0.1, 0.5, 0.9]);
+    fan.low.push(low);
+    fan.median.push(median);
+    fan.high.push(high);
+  }
+  return fan;
+}
+
+function shares(count: number, days: number, isHit: (index: number) => boolean): number[] {
+  return Array.from({ length: days }, (_, t) => {
+    let hits = 0;
+    for (let k = 0; k < count; k++) if (isHit(k * days + t)) hits++;
+    return hits / count;
+  });
+}
