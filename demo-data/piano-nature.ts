@@ -25,7 +25,7 @@ const filmHours = { bare: 40, lacquer: 120, varnish: 165, shellac: 200, polyuret
 const beside: Record<Register, number> = { bass: 0.45, tenor: 1.9, middle: 1, treble: 0.8, top: 0.3 };
 
 /** Playing unsettles strings; cents a year by use. Common practice, no source. */
-const wear = { concert: 1.6, studio: 1.5, practice: 2.2, worship: 0.9, home: 0.8 };
+const wear = { concert: 1.2, studio: 1.2, practice: 1.8, worship: 0.8, home: 0.6 };
 
 /** Laminated boards hardly swell across; what remains comes from bridges and case. Common practice, no source. */
 const laminatedShare = 0.35;
@@ -38,7 +38,7 @@ export function pianoNature(seed: string, row: InstrumentRow): PianoNature {
   const small = row.kind === 'upright' && row.sizeCm < 122;
   const centsPerPct = { ...beside };
   for (const register of registers) {
-    const short = register === 'tenor' && small ? 1.25 : 1;
+    const short = register === 'tenor' && small ? 1.15 : 1;
     centsPerPct[register] = middle * beside[register] * short * Math.exp(0.15 * draw.normal());
   }
   return {

@@ -246,7 +246,8 @@ export const rooms: readonly RoomRow[] = [
     },
   },
   home('brannoway', 'Music room', 70, { airChangesPerHour: 0.5, moistureGm3h: 0.25 }),
-  home('oskelund', 'Living room', 95, { conditioning: hold(43, 0.6, 57, 0.5) }),
+  // Three homes have air conditioning, so their windows stay shut in the heat.
+  home('oskelund', 'Living room', 95, { conditioning: hold(43, 1.1, 57, 2.5), coolAboveC: 25 }),
   // A wood stove warms it unevenly and draws the air through.
   home('ellinbrae', 'Living room', 110, {
     heating: { dayC: 22.5, nightC: 19, kelvinPerHour: 1.2 },
@@ -257,7 +258,8 @@ export const rooms: readonly RoomRow[] = [
     habit: { kind: 'family', persons: 2.5, outAtWork: false },
     moistureGm3h: 0.35,
     airChangesPerHour: 0.3,
-    conditioning: hold(42, 0.5, 58, 0.5),
+    conditioning: hold(42, 1, 57, 2.5),
+    coolAboveC: 25,
   }),
   // Half below ground.
   home('vossarand', 'Garden-level room', 60, {
@@ -269,6 +271,7 @@ export const rooms: readonly RoomRow[] = [
   }),
   home('tavrick', 'Teaching room', 78, {
     habit: { kind: 'family', persons: 2, outAtWork: false },
-    conditioning: hold(44, 0.7, 55, 0.6),
+    conditioning: hold(44, 1.1, 56, 2.5),
+    coolAboveC: 25,
   }),
 ];

@@ -70,11 +70,11 @@ export function stringsAt(
       const count = register === 'bass' ? 2 : 3;
       const note = Math.exp(0.1 * draw.normal());
       return Array.from({ length: count }, (_, place): StringState => {
-        // The right-hand string moves farthest; common practice, no source.
-        const answer = note * (1 + 0.05 * (place - (count - 1) / 2) + 0.035 * draw.normal());
+        // The right-hand string moves farthest, and a season parts a unison by cents; common practice, no source.
+        const answer = note * (1 + 0.11 * (place - (count - 1) / 2) + 0.07 * draw.normal());
         return {
           answer,
-          slack: 0.25 + 0.5 * draw.uniform(),
+          slack: 0.3 + 1.5 * draw.uniform(),
           follows: 0,
           set: offCents + 1.2 * draw.normal(),
         };

@@ -23,14 +23,14 @@ export function sorptionPct(temperatureC: number, humidityPct: number): number {
  * play follows only once the air has moved beyond its slack. Widths are chosen for a loop about 1 %MC wide at 50 %RH;
  * published loops are 1 to 4 % (TräGuiden), a board's minor ones at the low end of it.
  */
-const free = 0.45;
+const free = 0.4;
 const plays = [
-  { slackPct: 2.5, share: 0.3 },
-  { slackPct: 7, share: 0.25 },
+  { slackPct: 3, share: 0.3 },
+  { slackPct: 7, share: 0.3 },
 ] as const;
 
 export interface WoodNature {
-  /** Time constant of the board behind its finish at 9 %MC, hours. */
+  /** Time constant of the board behind its finish on the way to 9 %MC, hours. */
   readonly boardHours: number;
 }
 
@@ -71,8 +71,9 @@ export function advanceWood(
   }
   const goal = sorptionPct(temperatureC, remembered);
   wood.thinPct += (goal - wood.thinPct) * (1 - Math.exp(-hours / thinHours));
-  // Diffusion in wood speeds up with its moisture (Siau 1984, from memory), so wetting outruns drying.
-  const boardHours = nature.boardHours * Math.exp(-0.09 * (wood.boardPct - 9));
+  // Diffusion in wood speeds up with its moisture (Siau 1984, from memory), and what must be crossed is the layer
+  // under the surface, which is near its goal already: so wetting outruns drying.
+  const boardHours = nature.boardHours * Math.exp(-0.07 * (goal - 9));
   wood.boardPct += (goal - wood.boardPct) * (1 - Math.exp(-hours / boardHours));
   wood.bodyPct += (goal - wood.bodyPct) * (1 - Math.exp(-hours / bodyHours));
 }
