@@ -56,7 +56,6 @@ function air({ conditions }: Visit): string {
 
 export function Visits({ instrument: i }: { readonly instrument: InstrumentPage }) {
   const visits = i.visits.toSorted((a, b) => b.atMs - a.atMs || b.receivedMs - a.receivedMs);
-  const corrected = new Set(visits.flatMap(({ corrects }) => (corrects === null ? [] : [corrects])));
   return (
     <section class="visits" aria-labelledby="visits">
       <h2 id="visits">Visits</h2>
@@ -84,7 +83,7 @@ export function Visits({ instrument: i }: { readonly instrument: InstrumentPage 
               </tr>
             </thead>
             {visits.map((visit) => (
-              <VisitRows key={visit.id} visit={visit} instrument={i} corrected={corrected.has(visit.id)} />
+              <VisitRows key={visit.id} visit={visit} instrument={i} />
             ))}
           </table>
         </Scroll>
@@ -96,19 +95,16 @@ export function Visits({ instrument: i }: { readonly instrument: InstrumentPage 
 interface RowsProps {
   readonly visit: Visit;
   readonly instrument: InstrumentPage;
-  /** A later entry takes its place; it stays to be seen. */
-  readonly corrected: boolean;
 }
 
-function VisitRows({ visit, instrument: i, corrected }: RowsProps) {
+function VisitRows({ visit, instrument: i }: RowsProps) {
   const day = longDay(visit.atMs, i.timeZone);
   return (
-    <tbody class={corrected ? 'corrected' : undefined}>
+    <tbody>
       <tr>
         <th scope="rowgroup" rowSpan={2}>
           {day}
           {visit.by && <span class="quiet">{visit.by}</span>}
-          {corrected && <span class="quiet">corrected later</span>}
           {visit.corrects && <span class="quiet">a correction</span>}
           {visit.stringWork && <span class="quiet">with string work</span>}
         </th>
@@ -124,11 +120,9 @@ function VisitRows({ visit, instrument: i, corrected }: RowsProps) {
           ))}
         </td>
         <td rowSpan={2}>
-          {!corrected && (
-            <a href={`/instruments/${i.id}/visit?corrects=${visit.id}`}>
-              correct<span class="unseen"> the visit of {day}</span>
-            </a>
-          )}
+          <a href={`/instruments/${i.id}/visit?corrects=${visit.id}`}>
+            correct<span class="unseen"> the visit of {day}</span>
+          </a>
         </td>
       </tr>
       <tr>

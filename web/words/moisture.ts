@@ -24,9 +24,9 @@ export type MoistureClass = (typeof classes)[number];
 /** Lower edges of classes 2 to 9, % of dry mass. */
 export const edgesPct = classes.slice(1).map((_, i) => Number((firstEdgePct + i * stepPct).toFixed(1)));
 
+/** A moisture on an edge belongs to the damper side of it. */
 export function moistureClass(moisturePct: number): MoistureClass {
-  const index = Math.floor((moisturePct - firstEdgePct) / stepPct) + 1;
-  return classes[Math.max(0, Math.min(8, index))] ?? 5;
+  return classes[edgesPct.filter((edgePct) => moisturePct >= edgePct).length] ?? 9;
 }
 
 export function moistureWord(moisturePct: number): string {

@@ -1,0 +1,197 @@
+/** The chart in a real browser: zoomed by mouse, finger and keyboard, gaps left open, read aloud. */
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { addGateway, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { chromiumIsHere, type Device, launch, picture, visit } from './chromium.ts';
+import { type Fleet, gapDaysAgo, seedFleet } from './fleet.ts';
+
+describe.skipIf(!chromiumIsHere)('chart', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let browser: Browser;
+  let fleet: Fleet;
+
+  beforeAll(async () => {
+    const gateway = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+    fleet = await seedFleet(service, gateway.token);
+    browser = await launch();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.kill('SIGTERM');
+    folder.remove();
+  });
+
+  async function open(device: Device) {
+    const visitor = await visit(browser, device);
+    await visitor.page.goto(`${service.url}/instruments/${fleet.flat}`);
+    await visitor.page.locator('.plot canvas').nth(2).waitFor();
+    return visitor;
+  }
+
+  /** The answers' windows, from the requests the page makes: what was really asked for. */
+  function windowAsked(page: Page): Promise<{ from: number; to: number }> {
+    return page
+      .waitForRequest((request) => request.url().includes('/climate?') && request.url().includes('to='))
+      .then((request) => {
+        const query = new URL(request.url()).searchParams;
+        return { from: Number(query.get('from')), to: Number(query.get('to')) };
+      });
+  }
+
+  async function plotBox(page: Page) {
+    const over = page.locator('.plot .u-over').nth(1);
+    await over.scrollIntoViewIfNeeded();
+    const box = await over.boundingBox();
+    if (!box) throw new Error('the plot has no box');
+    return box;
+  }
+
+  test('a stretch drawn out with the mouse is asked for anew, in more detail', async () => {
+    const { page, complaints, close } = await open('laptop');
+    await page.getByRole('radio', { name: '90 d', exact: true }).check();
+    const box = await plotBox(page);
+    const middle = box.y + box.height / 2;
+    const asked = windowAsked(page);
+    await page.mouse.move(box.x + box.width * 0.5, middle);
+    await page.mouse.down();
+    await page.mouse.move(box.x + box.width * 0.6, middle, { steps: 4 });
+    await page.mouse.move(box.x + box.width * 0.75, middle, { steps: 4 });
+    await page.mouse.up();
+    const { from, to } = await asked;
+    // A quarter of 90 days, give or take what the pointer and the axis round.
+    expect((to - from) / 86_400_000).toBeGreaterThan(20);
+    expect((to - from) / 86_400_000).toBeLessThan(25);
+    await page.locator('input[name="range"][value="drawn"]:checked').waitFor({ state: 'attached' });
+    await picture(page, 'chart-zoomed-laptop');
+    // Twice pressed, the year is back.
+    await page.mouse.dblclick(box.x + box.width / 2, middle);
+    await page.locator('input[name="range"][value="1 y"]:checked').waitFor({ state: 'attached' });
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  test('a finger that goes sideways draws out a stretch; one that goes up scrolls the page', async () => {
+    const { page, context, close } = await open('phone');
+    const box = await plotBox(page);
+    const touch = await context.newCDPSession(page);
+    const swipe = async (from: [number, number], to: [number, number]) => {
+      const point = (part: number) => [
+        { x: from[0] + (to[0] - from[0]) * part, y: from[1] + (to[1] - from[1]) * part },
+      ];
+      await touch.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints: point(0) });
+      for (const part of [0.1, 0.2, 0.4, 0.6, 0.8, 1]) {
+        await touch.send('Input.dispatchTouchEvent', { type: 'touchMove', touchPoints: point(part) });
+      }
+      await touch.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
+    };
+    const middle = box.y + box.height / 2;
+    const asked = windowAsked(page);
+    await swipe([box.x + box.width * 0.8, middle], [box.x + box.width * 0.95, middle]);
+    const { from, to } = await asked;
+    expect((to - from) / 86_400_000).toBeGreaterThan(40);
+    expect((to - from) / 86_400_000).toBeLessThan(70);
+    await page.locator('input[name="range"][value="drawn"]:checked').waitFor({ state: 'attached' });
+
+    const scrolledBefore = await page.evaluate(() => window.scrollY);
+    const label = await page.locator('input[name="range"]:checked + span').textContent();
+    const again = await plotBox(page);
+    const centre = again.x + again.width / 2;
+    await swipe([centre, again.y + again.height * 0.8], [centre, again.y + again.height * 0.8 - 200]);
+    await expect.poll(() => page.evaluate(() => window.scrollY)).toBeGreaterThan(scrolledBefore + 50);
+    expect(await page.locator('input[name="range"]:checked + span').textContent()).toBe(label);
+    await close();
+  });
+
+  test('with the keyboard the cursor walks and its values are spoken; plus zooms in, Escape goes back', async () => {
+    const { page, close } = await open('laptop');
+    const plots = page.locator('.plots');
+    await plots.focus();
+    await page.keyboard.press('End');
+    for (let i = 0; i < 3; i += 1) await page.keyboard.press('ArrowLeft');
+    const spoken = page.locator('.chart [aria-live="polite"]');
+    await expect
+      .poll(async () => (await spoken.textContent())?.replaceAll('\u00a0', ' '))
+      .toMatch(
+        /^\w{3} \d+ \w+ \d{4}, \d\d:\d\d; inside \d+ %; room \d+ %; board \d\.\d %, .+; Tenor −\d+ ± \d+ cents$/,
+      );
+    const first = await spoken.textContent();
+    await page.keyboard.press('Shift+ArrowLeft');
+    await expect.poll(() => spoken.textContent()).not.toBe(first);
+    const asked = windowAsked(page);
+    await page.keyboard.press('+');
+    const { from, to } = await asked;
+    expect((to - from) / 86_400_000).toBeLessThan(200);
+    await page.keyboard.press('Escape');
+    await page.locator('input[name="range"][value="1 y"]:checked').waitFor({ state: 'attached' });
+    await close();
+  });
+
+  test('a gap stays a gap, on the canvas and in the table', async () => {
+    const { page, close } = await open('laptop');
+    await page.getByRole('radio', { name: '90 d', exact: true }).check();
+    await page.getByText('The same as a table').click();
+    await expect.poll(() => page.locator('.chart table tbody tr').count()).toBeLessThan(20);
+    // In the middle of the four silent days no ink of a line stands in the air's plot; a week before it does.
+    const inkAt = (daysAgo: number) =>
+      page.evaluate(
+        (part) => {
+          const canvas = document.querySelector<HTMLCanvasElement>('.plot canvas');
+          const over = document.querySelector('.plot .u-over');
+          const context = canvas?.getContext('2d');
+          if (!canvas || !over || !context) throw new Error('no plot');
+          const ratio = canvas.width / canvas.getBoundingClientRect().width;
+          const box = over.getBoundingClientRect();
+          const left = (box.left - canvas.getBoundingClientRect().left + box.width * part) * ratio;
+          const top = (box.top - canvas.getBoundingClientRect().top) * ratio;
+          const { data } = context.getImageData(
+            Math.round(left),
+            Math.round(top),
+            1,
+            Math.floor(box.height * ratio),
+          );
+          let dark = 0;
+          // Grid lines are pale; the line of the inside air is near black.
+          for (let i = 0; i < data.length; i += 4) {
+            if ((data[i + 3] ?? 0) > 200 && (data[i] ?? 255) < 90) dark += 1;
+          }
+          return dark;
+        },
+        1 - daysAgo / 90,
+      );
+    await expect.poll(() => inkAt(gapDaysAgo.from + 7)).toBeGreaterThan(0);
+    expect(await inkAt((gapDaysAgo.from + gapDaysAgo.to) / 2)).toBe(0);
+    await close();
+  });
+
+  test('the chart is told in words beside it, and the air can be read as temperature', async () => {
+    const { page, close } = await open('laptop');
+    const told = (await page.locator('figcaption').textContent())?.replaceAll('\u00a0', ' ');
+    expect(told).toMatch(/inside air went from \d+ % to \d+ %.*the board went from \d\.\d % to \d\.\d %/);
+    expect(told).toContain('Two tunings in this time.');
+    await page.getByRole('radio', { name: 'temperature', exact: true }).check();
+    await expect.poll(() => page.locator('.plot-head h3').first().textContent()).toBe('Air, warmth in °C');
+    expect((await page.locator('.plot-now').first().textContent())?.replaceAll('\u00a0', ' ')).toContain(
+      '20.5 °C',
+    );
+    await close();
+  });
+
+  test('a phone in another zone reads the venue’s days', async () => {
+    const there = await visit(browser, 'laptop', { timeZone: 'Pacific/Auckland' });
+    await there.page.goto(`${service.url}/instruments/${fleet.flat}`);
+    await there.page.locator('.plot canvas').nth(2).waitFor();
+    await there.page.getByRole('radio', { name: '30 d', exact: true }).check();
+    await there.page.getByText('The same as a table').click();
+    const rows = there.page.locator('.chart tbody th');
+    await expect.poll(() => rows.count()).toBeGreaterThan(25);
+    const today = new Intl.DateTimeFormat('en-GB', {
+      day: 'numeric',
+      month: 'short',
+      timeZone: 'Europe/Vienna',
+    });
+    expect((await rows.last().textContent())?.replaceAll('\u00a0', ' ')).toBe(today.format(Date.now()));
+    await there.close();
+  });
+});

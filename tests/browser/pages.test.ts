@@ -1,0 +1,288 @@
+/**
+ * The pages in a real browser on a real service: what they open with, that nobody is shut out, that what is typed is
+ * kept, and that a recorded visit changes the advice. Pictures are left in .test-output/browser.
+ */
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import {
+  addGateway,
+  eventually,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { type Fleet, newcomer, seedFleet } from './fleet.ts';
+
+const nbsp = '\u00a0';
+
+describe.skipIf(!chromiumIsHere)('pages', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let browser: Browser;
+  let fleet: Fleet;
+
+  beforeAll(async () => {
+    const gateway = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+    fleet = await seedFleet(service, gateway.token);
+    browser = await launch();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.kill('SIGTERM');
+    folder.remove();
+  });
+
+  const addresses = () => ({
+    instruments: '/',
+    instrument: `/instruments/${fleet.flat}`,
+    'instrument-unheard': `/instruments/${fleet.unheard}`,
+    visit: `/instruments/${fleet.calm}/visit`,
+    calls: '/calls',
+    sensors: '/sensors',
+    settings: '/settings',
+    'settings-venue': '/settings/venues/new',
+    'settings-room': '/settings/rooms/new',
+    'settings-instrument': `/settings/instruments/${fleet.flat}`,
+    missing: '/nowhere',
+  });
+  type Name = keyof ReturnType<typeof addresses>;
+  const names = [
+    'instruments',
+    'instrument',
+    'instrument-unheard',
+    'visit',
+    'calls',
+    'sensors',
+    'settings',
+    'settings-venue',
+    'settings-room',
+    'settings-instrument',
+    'missing',
+  ] as const satisfies readonly Name[];
+
+  /** Headings come once the answers are there; the chart draws after its own. */
+  async function open(device: Device, name: Name, dark = false) {
+    const visitor = await visit(browser, device, { dark });
+    await visitor.page.goto(service.url + addresses()[name]);
+    await visitor.page.locator('h1').waitFor();
+    if (name.startsWith('instrument') && name !== 'instruments') {
+      await visitor.page.locator('.plot canvas').first().waitFor();
+    }
+    await visitor.page.evaluate(() => document.fonts.ready);
+    return visitor;
+  }
+
+  for (const device of ['phone', 'laptop'] as const) {
+    for (const name of names) {
+      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
+        for (const dark of [false, true]) {
+          const visitor = await open(device, name, dark);
+          await picture(visitor.page, `${name}-${device}${dark ? '-dark' : ''}`);
+          expect(await sidewaysPx(visitor.page)).toBe(0);
+          expect(await barriers(visitor.page)).toEqual([]);
+          expect(await visitor.page.locator('h1').count()).toBe(1);
+          expect(visitor.complaints).toEqual([]);
+          await visitor.close();
+        }
+      });
+    }
+  }
+
+  test('the list opens with a sentence, most urgent first, and finds by word and by venue', async () => {
+    const { page, close } = await open('laptop', 'instruments');
+    await expect.poll(() => page.locator('h1').textContent()).toMatch(/asks? for hands/);
+    const rows = page.locator('.instrument-row');
+    expect(await rows.count()).toBe(3);
+    expect(await rows.first().locator('h3').textContent()).toContain('Grand 185 cm');
+    const strip = await rows.first().locator('.year-strip').getAttribute('aria-label');
+    expect(strip).toMatch(
+      new RegExp(`lowest \\d+\\.\\d${nbsp}% on .+, highest \\d+\\.\\d${nbsp}% on .+\\. two visits\\.`),
+    );
+
+    await page.getByLabel('Find').fill('88-a-104');
+    await expect.poll(() => rows.count()).toBe(1);
+    expect(await rows.first().textContent()).toContain('Tremontaine');
+    await page.getByLabel('Find').fill('no such piano');
+    await expect.poll(() => rows.count()).toBe(0);
+    expect(await page.locator('main').textContent()).toContain('Nothing here answers to that');
+    await page.getByLabel('Find').fill('');
+    await page.getByRole('radio', { name: 'by place', exact: true }).check();
+    await expect.poll(() => page.locator('.instrument-group h2').count()).toBe(2);
+    await close();
+  });
+
+  test('the instrument opens with what is true and what to do, and says dates by the venue’s clock', async () => {
+    const told = await fleet.client.instrument(fleet.flat);
+    const { page, close } = await open('laptop', 'instrument');
+    const advice = (await page.locator('.advice').textContent()) ?? '';
+    expect(advice.replaceAll(nbsp, ' ')).toBe(told.advice.sentence.replaceAll(nbsp, ' '));
+    expect(await page.locator('.opening .caution').textContent()).toBe(told.advice.cautions.join(''));
+    // The browser stands in New York; the tuning's day is Vienna's.
+    const tunedDay = new Intl.DateTimeFormat('en-GB', {
+      day: 'numeric',
+      month: 'long',
+      timeZone: 'Europe/Vienna',
+    });
+    const visitsTable = (await page.locator('.visits').textContent()) ?? '';
+    expect(visitsTable.replaceAll(nbsp, ' ')).toContain(tunedDay.format(told.lastTunedMs ?? 0));
+    const tenor = told.registers.find((one) => one.register === 'tenor');
+    const profile = (await page.locator('.profile tr', { hasText: 'Tenor' }).textContent()) ?? '';
+    expect(profile).toContain(`\u2212${Math.abs(Math.round(tenor?.offsetCents ?? 0))}`);
+    await page.getByText('What it rests on').first().click();
+    expect(await page.locator('.notices details table').first().isVisible()).toBe(true);
+    await close();
+  });
+
+  test('a visit: a reload loses nothing, a wrong entry is said at its field, and the advice changes', async () => {
+    const before = (await fleet.client.instrument(fleet.flat)).advice.sentence;
+    const { page, complaints, close } = await visit(browser, 'phone');
+    await page.goto(`${service.url}/instruments/${fleet.flat}`);
+    await page.getByRole('link', { name: 'Record a visit' }).click();
+    await page.locator('.visit-form').waitFor();
+
+    const found = page.locator('[name="asFound.tenor"]');
+    await found.fill('14');
+    // Number keys of phones have no minus.
+    await page.getByRole('button', { name: 'Tenor, as found: turn between flat and sharp' }).click();
+    await expect.poll(() => found.inputValue()).toBe('\u221214');
+    // The work announced can hurt: it is said here.
+    expect(await page.locator('.visit-form .caution').textContent()).toContain('eye protection');
+    await page.getByRole('radio', { name: 'Hz', exact: true }).check();
+    // C3 at A4 = 440 Hz is 130.81 Hz in equal temperament; 14 cents below: 130.81 / 2^(14/1200) = 129.76 Hz.
+    await expect.poll(() => found.inputValue()).toBe('129.76');
+    await page.getByRole('radio', { name: 'cents', exact: true }).check();
+    await expect.poll(() => found.inputValue()).toBe('\u221214');
+    await page.getByLabel('Note').fill('Tenor raised in one pass.');
+
+    await page.reload();
+    await page.locator('.visit-form').waitFor();
+    expect(await found.inputValue()).toBe('\u221214');
+    expect(await page.getByLabel('Note').inputValue()).toBe('Tenor raised in one pass.');
+    expect(await page.locator('.on-device').textContent()).toContain('On this device, not sent yet.');
+    await page.goto(service.url);
+    await page.locator('.unsent a').click();
+    await page.locator('.visit-form').waitFor();
+
+    await page.getByRole('button', { name: 'All left at the standard' }).click();
+    await page.getByLabel('Humidity').fill('forty');
+    await page.getByRole('button', { name: 'Send the visit' }).click();
+    await expect.poll(() => page.locator('.fault').textContent()).toContain('is not a number');
+    await page.getByLabel('Humidity').fill('140');
+    await page.getByRole('button', { name: 'Send the visit' }).click();
+    // This one the service refuses; its sentence stands at the field.
+    await expect.poll(() => page.locator('.fault').textContent()).not.toContain('is not a number');
+    const humidity = page.getByLabel('Humidity');
+    expect(await humidity.getAttribute('aria-invalid')).toBe('true');
+    expect(await humidity.evaluate((field) => field === document.activeElement)).toBe(true);
+    await picture(page, 'visit-refused-phone');
+    expect(await barriers(page)).toEqual([]);
+    await humidity.fill('41,5');
+    await page.getByRole('button', { name: 'Send the visit' }).click();
+
+    await page.locator('.recorded').waitFor();
+    const after = (await fleet.client.instrument(fleet.flat)).advice.sentence;
+    expect(after).not.toBe(before);
+    await expect
+      .poll(async () => ((await page.locator('.advice').textContent()) ?? '').replaceAll(nbsp, ' '))
+      .toBe(after.replaceAll(nbsp, ' '));
+    expect(await page.locator('.recorded').textContent()).toContain('The visit is recorded');
+    await picture(page, 'instrument-after-visit-phone');
+
+    const [newest] = (await fleet.client.instrument(fleet.flat)).visits.toSorted((a, b) => b.atMs - a.atMs);
+    expect(newest).toMatchObject({
+      asFound: { tenor: { unit: 'cents', value: -14 }, bass: null },
+      asLeft: { bass: { unit: 'cents', value: 0 }, top: { unit: 'cents', value: 0 } },
+      conditions: { humidityPct: 41.5, temperatureC: null },
+      note: 'Tenor raised in one pass.',
+    });
+    expect(
+      await page.evaluate(() => Object.keys(localStorage).filter((key) => key.includes(':visit:'))),
+    ).toEqual([]);
+    // The one refusal the browser reports in its own words.
+    expect(complaints.filter((one) => !one.includes('422') && !one.includes('400'))).toEqual([]);
+    await close();
+  });
+
+  test('a visit is corrected by a new one that names it', async () => {
+    const [wrong] = (await fleet.client.instrument(fleet.calm)).visits;
+    const { page, close } = await visit(browser, 'laptop');
+    await page.goto(`${service.url}/instruments/${fleet.calm}`);
+    await page
+      .getByRole('link', { name: /^correct/ })
+      .first()
+      .click();
+    await page.locator('.visit-form').waitFor();
+    await page.getByLabel('Took').fill('95');
+    await page.getByRole('button', { name: 'Send the correction' }).click();
+    await page.locator('.recorded').waitFor();
+    const { visits } = await fleet.client.instrument(fleet.calm);
+    expect(visits).toHaveLength(1);
+    expect(visits[0]).toMatchObject({ minutes: 95, corrects: wrong?.id, asLeft: wrong?.asLeft });
+    await close();
+  });
+
+  test('a newcomer is placed, and what was set aside is told with its reason', async () => {
+    const { page, complaints, close } = await visit(browser, 'phone');
+    await page.goto(`${service.url}/sensors`);
+    await expect.poll(() => page.locator('h1').textContent()).toBe('One sensor waits for a place');
+    expect(await page.locator('.refused').textContent()).toContain('140');
+    await page.getByRole('link', { name: `Place ${newcomer}` }).click();
+    await page.locator('.place-form').waitFor();
+    await picture(page, 'place-phone');
+    expect(await barriers(page)).toEqual([]);
+    await page.getByRole('radio', { name: 'in an instrument', exact: true }).check();
+    const choices = await page.getByLabel('Instrument', { exact: true }).locator('option').allTextContents();
+    expect(choices.join()).toContain('Tremontaine');
+    await page
+      .getByLabel('Instrument', { exact: true })
+      .selectOption({ index: choices.findIndex((one) => one.includes('Tremontaine')) });
+    await page.getByRole('button', { name: 'Save its place' }).click();
+    await page.locator('.place-form').waitFor({ state: 'detached' });
+    const { sensors } = await fleet.client.sensors();
+    expect(sensors.find(({ urn }) => urn === newcomer)?.placement).toMatchObject({
+      spot: 'inside',
+      instrumentId: fleet.calm,
+    });
+    await expect.poll(() => page.locator('h1').textContent()).not.toContain('waits for a place');
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  test('°F is a choice of the device, kept over a reload', async () => {
+    const { page, close } = await open('laptop', 'settings');
+    await page.getByRole('radio', { name: '°F', exact: true }).check();
+    await page.goto(service.url);
+    await page.locator('.instrument-row').first().waitFor();
+    // 20.5 °C is 68.9 °F.
+    expect((await page.locator('.row-air').first().textContent())?.replaceAll(nbsp, ' ')).toContain('69 °F');
+    await close();
+  });
+});
+
+describe.skipIf(!chromiumIsHere)('a service that goes away', () => {
+  test('the page keeps what it knows and says so; it goes on when the service is back', async () => {
+    const folder = temporaryFolder();
+    addGateway(folder.path, 'attic');
+    const first = await startService(folder.path);
+    const browser = await launch();
+    const { page, close } = await visit(browser, 'laptop');
+    await page.goto(first.url);
+    await page.locator('h1', { hasText: 'Nothing is watched yet' }).waitFor();
+    await first.kill('SIGTERM');
+    await page.evaluate(() => window.dispatchEvent(new Event('online')));
+    await expect.poll(() => page.locator('.age').textContent()).toContain('No connection');
+    expect(await page.locator('h1').textContent()).toBe('Nothing is watched yet');
+    const port = new URL(first.url).port;
+    const second = await startService(folder.path, { PORT: port });
+    await page.evaluate(() => window.dispatchEvent(new Event('online')));
+    await eventually('the page is connected again', async () =>
+      (await page.locator('.age').textContent())?.includes('no readings yet'),
+    );
+    await close();
+    await browser.close();
+    await second.kill('SIGTERM');
+    folder.remove();
+  });
+});
