@@ -55,7 +55,7 @@ export function clearForSeeding(dataDir: string, world: WorldFile): void {
   const begun = readWorld(dataDir) !== null;
   if (!begun && existsSync(path.join(dataDir, 'records.db'))) {
     throw new Error(
-      `The data folder ${dataDir} holds records that are not the demo's; set DATA_DIR to another one.`,
+      `The data folder ${dataDir} holds records that are not the demo’s; set DATA_DIR to another one.`,
     );
   }
   const files = openDataFolder(dataDir);
