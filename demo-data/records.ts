@@ -3,6 +3,7 @@ import type { SeedRecords } from '../server/seed.ts';
 import { instruments } from './instruments.ts';
 import { uuidOf } from './random.ts';
 import { gatewayName, rooms, venues } from './scenario.ts';
+import { heardBetween } from './sensor-course.ts';
 import type { SensorRow, Stay } from './sensors.ts';
 import { type SeedVisit, visitsOf } from './visits.ts';
 import { simulate, type World } from './world.ts';
@@ -81,8 +82,7 @@ export function records(world: World): SeedRecords {
     })),
     sensors: world.sensors.map((sensor) => ({
       urn: sensor.urn,
-      firstMs: sensor.stays[0]?.fromMs ?? world.startMs,
-      lastMs: sensor.stays[0]?.fromMs ?? world.startMs,
+      ...heardBetween(world, sensor, endMs),
     })),
     placements: world.sensors
       .filter(known)

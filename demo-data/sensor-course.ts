@@ -92,6 +92,24 @@ export function* readings(
   if (batch.length > 0) yield batch;
 }
 
+/** Times of the first and the last reading of a sensor before a time, without simulating any air. */
+export function heardBetween(
+  world: World,
+  sensor: SensorRow,
+  untilMs: number,
+): { readonly firstMs: number; readonly lastMs: number } {
+  const startMs = sensor.stays[0]?.fromMs ?? world.startMs;
+  const nature = sensorNature(world.anchor.seed, sensor.key, startMs);
+  const faults = sensorFaults(world.faults, sensor);
+  const timeOf = (n: number): number => world.originMs + n * stepMs + nature.phaseMs;
+  const heard = (n: number): boolean => arrives(faults, timeOf(n)) && !isLost(nature, n);
+  let first = Math.ceil((startMs - world.originMs - nature.phaseMs) / stepMs);
+  while (!heard(first) && timeOf(first) < untilMs) first += 1;
+  let last = Math.ceil((untilMs - world.originMs - nature.phaseMs) / stepMs) - 1;
+  while (!heard(last) && last > first) last -= 1;
+  return { firstMs: timeOf(first), lastMs: timeOf(last) };
+}
+
 export interface Sensed {
   readonly humidityPct: number;
   readonly temperatureC: number;

@@ -100,6 +100,14 @@ test('gaps: nothing of the venue arrives, and around them everything does', () =
   }
 });
 
+test('the records say truly when each sensor was first and last heard', () => {
+  const keys = new Map(world.sensors.map((sensor) => [sensor.urn, sensor.key]));
+  for (const { urn, firstMs, lastMs } of seeded.records.sensors) {
+    const { timesMs } = seeded.course(keys.get(urn) ?? '');
+    expect([firstMs, lastMs]).toEqual([timesMs[0], timesMs.at(-1)]);
+  }
+});
+
 test('radio loses a few single messages, no more', () => {
   const course = seeded.course('oskelund/room');
   const expected = Math.round((endMs - world.startMs) / 600_000);
