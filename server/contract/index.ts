@@ -1,5 +1,6 @@
 /** The contract between the server and whoever talks to it over HTTP. Imports zod and nothing else. */
 export * from './estimate.ts';
+export * from './file-routes.ts';
 export * from './fleet.ts';
 export * from './inspection.ts';
 export * from './inventory.ts';

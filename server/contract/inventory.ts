@@ -28,6 +28,7 @@ export const inventoryPreview = z.object({
 export type InventoryPreview = z.infer<typeof inventoryPreview>;
 
 export const inventoryKept = z.object({ made: z.int(), changed: z.int(), left: z.int() });
+export type InventoryKept = z.infer<typeof inventoryKept>;
 
 /** A dated event in an instrument's life. Into a room, or out of the fleet. */
 export const moveBody = z.object({

@@ -18,6 +18,7 @@ import {
   venueBody,
 } from './registry.ts';
 import { climate, pitch } from './series.ts';
+import { visitRoutes } from './visit-routes.ts';
 import { visit, visitBody } from './visits.ts';
 import { call, instrumentPage, instrumentSummary, notice } from './watch.ts';
 
@@ -184,6 +185,7 @@ export const routes = {
     answer: z.array(call),
     asks: 'person',
   },
+  ...visitRoutes,
 } as const satisfies Record<string, Route>;
 
 export type Routes = typeof routes;

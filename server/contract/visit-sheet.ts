@@ -65,6 +65,8 @@ export const signature = z.object({
 export const visitSheet = z.object({
   kind: z.enum(['grand', 'upright']),
   beganMs: timeMs,
+  /** By how much the device's clock was ahead of the server's; the times of this visit are put right by it. */
+  clockAheadMs: z.optional(z.int()),
   /** Items looked at and without symptoms. */
   sound: z.array(itemId).check(z.maxLength(400)),
   notExamined: z.array(z.object({ itemId, why: short })).check(z.maxLength(400)),

@@ -5,7 +5,10 @@ import express, { type Express, type Request, type Response } from 'express';
 import helmet from 'helmet';
 import { type Route, routes } from '../contract/index.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
+import { mountFiles } from './files.ts';
+import { fleetHandlers } from './fleet.ts';
 import { instrumentHandlers } from './instruments.ts';
+import { inventoryHandlers } from './inventory.ts';
 import { localOnly } from './local-only.ts';
 import { createMetrics } from './metrics.ts';
 import { openApiDocument } from './openapi.ts';
@@ -13,6 +16,7 @@ import { parse } from './parse.ts';
 import { placeHandlers } from './places.ts';
 import { problemHandler, sendProblem } from './problem.ts';
 import { readingsHandler } from './readings.ts';
+import { sheetHandlers } from './sheets.ts';
 import { visitHandlers } from './visits.ts';
 
 const bodyLimit = '1mb';
@@ -45,9 +49,18 @@ export function createApp(deps: AppDeps): Express {
   );
   app.use('/api', express.json({ limit: bodyLimit, strict: false }));
 
-  const handlers: Handlers = { ...placeHandlers(deps), ...instrumentHandlers(deps), ...visitHandlers(deps) };
+  const handlers: Handlers = {
+    ...placeHandlers(deps),
+    ...instrumentHandlers(deps),
+    ...visitHandlers(deps),
+    ...sheetHandlers(deps),
+    ...fleetHandlers(deps),
+    ...inventoryHandlers(deps),
+  };
   for (const name of Object.keys(handlers) as (keyof Handlers)[])
     mount(app, routes[name], handlers[name] as AnyHandler);
+
+  mountFiles(app, deps);
 
   const document = openApiDocument(deps.version);
   app.get('/api/openapi.json', (_req, res) => void res.json(document));

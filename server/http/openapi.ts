@@ -1,6 +1,6 @@
 /** The OpenAPI document, generated from the contract: the schemas that check are the schemas that document. */
 import * as z from 'zod/mini';
-import { problem, type Route, routes } from '../contract/index.ts';
+import { type FileRoute, fileRoutes, problem, type Route, routes } from '../contract/index.ts';
 
 const jsonSchema = (schema: z.ZodMiniType, io: 'input' | 'output') => {
   const { $schema, ...rest } = z.toJSONSchema(schema, {
@@ -13,7 +13,7 @@ const jsonSchema = (schema: z.ZodMiniType, io: 'input' | 'output') => {
 
 const json = (schema: object, type = 'application/json') => ({ content: { [type]: { schema } } });
 
-function parameters(route: Route) {
+function parameters(route: Pick<Route, 'params' | 'query'>) {
   const of = (schema: z.ZodMiniType | undefined, where: 'path' | 'query') => {
     if (!schema) return [];
     const { properties = {}, required = [] } = jsonSchema(schema, 'input') as {
@@ -49,10 +49,31 @@ function operation(name: string, route: Route) {
   };
 }
 
+function fileOperation(name: string, route: FileRoute) {
+  const schema = route.answer ? jsonSchema(route.answer, 'output') : { type: 'string', format: 'binary' };
+  const picture = { 'image/*': { schema: { type: 'string', format: 'binary' } } };
+  return {
+    operationId: name,
+    summary: route.summary,
+    parameters: parameters(route),
+    ...(route.method === 'put' ? { requestBody: { required: true, content: picture } } : {}),
+    responses: {
+      200: { description: 'Done', ...json(schema, route.gives) },
+      default: {
+        description: 'What is wrong, in a sentence that names the field',
+        ...json(jsonSchema(problem, 'output'), 'application/problem+json'),
+      },
+    },
+  };
+}
+
 export function openApiDocument(version: string) {
   const paths: Record<string, Record<string, object>> = {};
   for (const [name, route] of Object.entries(routes)) {
     paths[route.path] = { ...paths[route.path], [route.method]: operation(name, route) };
+  }
+  for (const [name, route] of Object.entries(fileRoutes)) {
+    paths[route.path] = { ...paths[route.path], [route.method]: fileOperation(name, route) };
   }
   return {
     openapi: '3.1.0',

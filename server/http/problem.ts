@@ -3,6 +3,7 @@ import type { ErrorRequestHandler, Response } from 'express';
 import type { Problem } from '../contract/index.ts';
 import type { Log } from '../log.ts';
 import { Contradiction, NotFound } from '../registry/viewer.ts';
+import { NotAPicture } from '../visits/picture.ts';
 
 export interface Fault {
   readonly field: string;
@@ -59,6 +60,7 @@ export function problemHandler(log: Log): ErrorRequestHandler {
     if (error instanceof Contradiction) {
       return sendProblem(res, 409, error.message, [{ field: error.field, sentence: error.message }]);
     }
+    if (error instanceof NotAPicture) return sendProblem(res, 415, error.message);
     const status = statusOf(error);
     if (status === 413) return sendProblem(res, 413, 'body: at most 1 MB at a time');
     if (status === 404) return sendProblem(res, 404, `path: there is nothing at ${req.path}`);

@@ -1,5 +1,6 @@
 import { instrument } from '../registry/instruments.ts';
 import { implausiblePitch } from '../visits/plausible-pitch.ts';
+import { implausibleSheet } from '../visits/plausible-sheet.ts';
 import { putVisit, visitsOf } from '../visits/visits.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { BadRequest } from './problem.ts';
@@ -15,7 +16,7 @@ export function visitHandlers({ db, viewer, watch, now }: AppDeps): Pick<Handler
         throw new BadRequest([{ field: 'atMs', sentence: 'atMs: a visit cannot be in the future' }]);
       }
       const { pitchStandardHz } = await instrument(db, viewer, body.instrumentId, 'instrumentId');
-      const faults = implausiblePitch(body, pitchStandardHz);
+      const faults = [...implausiblePitch(body, pitchStandardHz), ...implausibleSheet(body)];
       if (faults.length > 0) throw new BadRequest(faults);
       const visit = await putVisit(db, viewer, params.id, body, now());
       // The advice changes with the answer, not some seconds after it.

@@ -44,8 +44,10 @@ function fromRow(row: Row): PlacedInstrument {
   return { ...instrument, roomName, venueId, venueName, timeZone };
 }
 
+/** Those in use; a retired one is still found by its id. */
 export async function instruments(db: Database, viewer: Viewer): Promise<PlacedInstrument[]> {
   const rows = await query(db, viewer)
+    .where('instrument.retired_ms', 'is', null)
     .orderBy('venue.name')
     .orderBy('room.name')
     .orderBy('instrument.name')

@@ -41,8 +41,10 @@ export async function stays(
   if (!first) return [{ roomId, fromMs: null, untilMs: null }];
   const all: Stay[] = [{ roomId: first.from_room_id, fromMs: null, untilMs: first.at_ms }];
   rows.forEach((row, i) => {
+    const next = rows[i + 1];
+    // Where it stands now is what its own row says: a room may also have been put right without a move.
     if (row.room_id !== null)
-      all.push({ roomId: row.room_id, fromMs: row.at_ms, untilMs: rows[i + 1]?.at_ms ?? null });
+      all.push({ roomId: next ? row.room_id : roomId, fromMs: row.at_ms, untilMs: next?.at_ms ?? null });
   });
   return all;
 }

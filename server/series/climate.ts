@@ -5,6 +5,7 @@
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
+import { type Stay, stays } from '../registry/moves.ts';
 import { type PlacedSensor, sensorsAt } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
 
@@ -38,10 +39,19 @@ export async function climateSources(
   viewer: Viewer,
   instrument: PlacedInstrument,
 ): Promise<ClimateSources> {
-  return {
-    room: await sensorsAt(db, viewer, { roomId: instrument.roomId }),
-    inside: await sensorsAt(db, viewer, { instrumentId: instrument.id }),
-  };
+  const room: PlacedSensor[] = [];
+  for (const stay of await stays(db, viewer, instrument)) {
+    room.push(...(await sensorsAt(db, viewer, { roomId: stay.roomId })).flatMap((one) => during(one, stay)));
+  }
+  return { room, inside: await sensorsAt(db, viewer, { instrumentId: instrument.id }) };
+}
+
+/** A sensor of a room speaks for an instrument only while that stood there. */
+function during(placed: PlacedSensor, stay: Stay): PlacedSensor[] {
+  const fromMs = Math.max(placed.fromMs, stay.fromMs ?? placed.fromMs);
+  const ends = [placed.untilMs, stay.untilMs].filter((end) => end !== null);
+  const untilMs = ends.length === 0 ? null : Math.min(...ends);
+  return untilMs !== null && untilMs <= fromMs ? [] : [{ ...placed, fromMs, untilMs }];
 }
 
 /** The first moment any of the sources could have said something; null where there is none. */

@@ -10,10 +10,8 @@ import { answerRemarks } from './remarks.ts';
 
 export { isTuning } from './is-tuning.ts';
 
-/** The time is the one kept in its column: where the device's clock was wrong, that one is put right. */
 function fromRow(row: Records['visit']): Visit {
-  const body = visitBody.parse(JSON.parse(row.body));
-  return { ...body, atMs: row.at_ms, id: row.id, receivedMs: row.received_ms };
+  return { ...visitBody.parse(JSON.parse(row.body)), id: row.id, receivedMs: row.received_ms };
 }
 
 /** Newest first, corrected ones left out unless asked for. */
@@ -43,7 +41,6 @@ export async function visitOf(db: Database, viewer: Viewer, id: string): Promise
 
 /**
  * Keeps a visit. The same one again changes nothing.
- * @param clockAheadMs by how much the device's clock was ahead; the visit is kept under the true time.
  * @throws Contradiction (another body under this id), NotFound (instrument, or the visit it corrects)
  */
 export async function putVisit(
@@ -52,9 +49,7 @@ export async function putVisit(
   id: string,
   body: VisitBody,
   nowMs: number,
-  clockAheadMs = 0,
 ): Promise<Visit> {
-  const atMs = body.atMs - clockAheadMs;
   return db.transaction().execute(async (trx) => {
     const kept = await trx.selectFrom('visit').selectAll().where('id', '=', id).executeTakeFirst();
     if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such visit');
@@ -89,13 +84,13 @@ export async function putVisit(
         id,
         organisation_id: viewer.organisationId,
         instrument_id: body.instrumentId,
-        at_ms: atMs,
+        at_ms: body.atMs,
         received_ms: nowMs,
         corrects: body.corrects,
         body: JSON.stringify(body),
       })
       .execute();
-    const visit = { ...body, atMs, id, receivedMs: nowMs };
+    const visit = { ...body, id, receivedMs: nowMs };
     await rebuildDerived(trx, viewer, body.instrumentId, await visitsOf(trx, viewer, body.instrumentId));
     await answerRemarks(trx, viewer, visit);
     return visit;

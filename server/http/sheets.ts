@@ -1,0 +1,108 @@
+/** What a visit begins with: briefs for the device, remarks, the workshop's terms. */
+import type { VisitBrief } from '../contract/index.ts';
+import { instrument, instruments } from '../registry/instruments.ts';
+import { placements, sensorRows } from '../registry/sensors.ts';
+import { replyTo } from '../reports/remark-reply.ts';
+import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
+import { conditions, openFindings, ownTimesOf } from '../visits/conditions.ts';
+import { putRemark, remarks } from '../visits/remarks.ts';
+import { isTuning, visitOf, visitsOf } from '../visits/visits.ts';
+import { putWorkshop, workshop } from '../visits/workshop.ts';
+import { standings } from '../watch/evaluate.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
+import { airAt } from './places.ts';
+import { BadRequest } from './problem.ts';
+import { lastVisits } from './visit-times.ts';
+
+type SheetRoutes = 'visit' | 'visitBriefs' | 'remarks' | 'putRemark' | 'workshop' | 'putWorkshop';
+
+const aheadMs = 10 * 60_000;
+const dayMs = 86_400_000;
+
+export function sheetHandlers(deps: AppDeps): Pick<Handlers, SheetRoutes> {
+  const { db, store, viewer, now } = deps;
+
+  async function briefs(): Promise<VisitBrief[]> {
+    const [all, stands, sensors, placed, looks, open, last] = await Promise.all([
+      instruments(db, viewer),
+      standings(db, viewer),
+      sensorRows(db, viewer),
+      placements(db, viewer),
+      conditions(db, viewer),
+      remarks(db, viewer, { open: true }),
+      lastVisits(db, viewer),
+    ]);
+    return all.map((one) => {
+      const stand = stands.get(one.id);
+      const inside = airAt(sensors, placed, (spot) => spot.instrumentId === one.id, now());
+      return {
+        instrumentId: one.id,
+        name: one.name,
+        kind: one.kind,
+        use: one.use,
+        pitchStandardHz: one.pitchStandardHz,
+        venueName: one.venueName,
+        roomName: one.roomName,
+        timeZone: one.timeZone,
+        expected: (stand?.registers ?? []).map(({ register, offsetCents, sdCents }) => ({
+          register,
+          offsetCents,
+          sdCents,
+        })),
+        advice: stand?.advice.sentence ?? '',
+        urgency: stand?.advice.urgency ?? 0,
+        air: inside ?? airAt(sensors, placed, (spot) => spot.roomId === one.roomId, now()),
+        lastVisitMs: last.get(one.id) ?? null,
+        open: openFindings(looks.get(one.id) ?? []),
+        remarks: open.filter((remark) => remark.instrumentId === one.id),
+      };
+    });
+  }
+
+  /** Humidity near the instrument in the hours around a moment: at the piano if noted, else by its sensors. */
+  async function humidityAt(instrumentId: string, atMs: number): Promise<number | null> {
+    const sources = await climateSources(db, viewer, await instrument(db, viewer, instrumentId));
+    const from = hourFloor(atMs) - 3 * hourMs;
+    const climate = await climateOf(store, viewer, sources, from, from + 6 * hourMs, hourMs);
+    const known = (climate.inside ?? climate.room)?.humidityPct.filter((one) => one !== null) ?? [];
+    return known.length === 0 ? null : known.reduce((sum, one) => sum + one, 0) / known.length;
+  }
+
+  async function reply(instrumentId: string): Promise<string> {
+    const visits = await visitsOf(db, viewer, instrumentId);
+    const tuning = visits.find(isTuning);
+    const stand = (await standings(db, viewer)).get(instrumentId);
+    return replyTo({
+      daysSinceTuning: tuning ? (now() - tuning.atMs) / dayMs : null,
+      humidityThenPct: tuning
+        ? (tuning.conditions.humidityPct ?? (await humidityAt(instrumentId, tuning.atMs)))
+        : null,
+      humidityNowPct: await humidityAt(instrumentId, now() - 2 * hourMs),
+      registers: stand?.registers ?? [],
+      unisonsLeftCents: tuning?.unisonsLeftCents ?? null,
+    });
+  }
+
+  return {
+    visit: ({ params }) => visitOf(db, viewer, params.id),
+    async visitBriefs() {
+      return {
+        atMs: now(),
+        workshop: await workshop(db, viewer),
+        ownTimes: await ownTimesOf(db, viewer),
+        instruments: await briefs(),
+      };
+    },
+    remarks: ({ query }) =>
+      remarks(db, viewer, { instrumentId: query.instrument, open: query.open === 'yes' }),
+    async putRemark({ params, body }) {
+      if (body.atMs > now() + aheadMs) {
+        throw new BadRequest([{ field: 'atMs', sentence: 'atMs: a remark cannot be in the future' }]);
+      }
+      const remark = await putRemark(db, viewer, params.id, body);
+      return { remark, reply: await reply(body.instrumentId) };
+    },
+    workshop: () => workshop(db, viewer),
+    putWorkshop: ({ body }) => putWorkshop(db, viewer, body),
+  };
+}

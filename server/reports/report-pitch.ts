@@ -1,0 +1,70 @@
+/** Pitch as found and as left, unisons, and the pins that were tried. */
+import type { Content, TableCell } from 'pdfmake/interfaces.js';
+import type { PitchReading, Visit } from '../contract/index.ts';
+import { pinClass, registers, torqueClass } from '../contract/index.ts';
+import { centsBetween, hzAt, sampleNote } from '../science/index.ts';
+import { table } from './paper.ts';
+import { conditionWords, plain, signed, upperFirst, withUnit } from './said.ts';
+import { heading, say } from './type.ts';
+
+/** A reading in both units, since some read cents and some Hz. */
+function readingWords(reading: PitchReading | null, noteHz: number): string {
+  if (!reading) return '–';
+  const cents = reading.unit === 'cents' ? reading.value : centsBetween(reading.value, noteHz);
+  const hz = reading.unit === 'Hz' ? reading.value : hzAt(reading.value, noteHz);
+  return `${signed(cents)} cents (${plain(hz, 2)} Hz)`;
+}
+
+export function pitchPages(visit: Visit, standardHz: number): Content[] {
+  const { asFound, asLeft } = visit;
+  const rows = (['a4', ...registers] as const).flatMap((key): TableCell[][] => {
+    if (!asFound?.[key] && !asLeft?.[key]) return [];
+    const note = sampleNote(key === 'a4' ? 'middle' : key, standardHz);
+    const name = key === 'a4' ? 'A4' : `${upperFirst(key)} (${note.note})`;
+    return [
+      [
+        say(name),
+        say(readingWords(asFound?.[key] ?? null, note.hz)),
+        say(readingWords(asLeft?.[key] ?? null, note.hz)),
+      ],
+    ];
+  });
+  const spread = (cents: number | null) => (cents === null ? '–' : `${plain(cents)} cents`);
+  if (visit.unisonsFoundCents !== null || visit.unisonsLeftCents !== null) {
+    rows.push([
+      say('Spread of unisons'),
+      say(spread(visit.unisonsFoundCents)),
+      say(spread(visit.unisonsLeftCents)),
+    ]);
+  }
+  const pins = visit.sheet?.pins ?? [];
+  const pages: Content[] = [];
+  if (rows.length > 0) {
+    pages.push(heading('Pitch'));
+    pages.push(table([110, '*', '*'], ['', 'As found', 'As left'], rows));
+  }
+  if (pins.length > 0) {
+    pages.push(heading('Tuning pins, sampled'));
+    pages.push(
+      table(
+        [80, 110, 80, '*'],
+        ['Section', 'Torque', 'Felt', 'Condition'],
+        pins.map((pin) => {
+          const grade = pinClass(pin);
+          const holds = pin.holds === false ? 'does not hold' : pin.holds ? 'holds' : '';
+          return [
+            say(upperFirst(pin.section)),
+            say(pin.torqueNm === null ? '–' : `${withUnit(pin.torqueNm, 'N·m')} (normal 6.8 to 13.6)`),
+            say([pin.feel ?? '', holds].filter(Boolean).join(', ') || '–'),
+            say(grade === null ? '–' : conditionWords[grade]),
+          ];
+        }),
+      ),
+    );
+    const torques = pins.flatMap(({ torqueNm }) => (torqueNm === null ? [] : [torqueNm]));
+    const weak = torques.filter((one) => torqueClass(one) > 0).length;
+    if (torques.length > 0)
+      pages.push(say(`${torques.length} measured, ${weak} below 5.6 N·m.`, { style: 'small' }));
+  }
+  return pages;
+}

@@ -1,0 +1,278 @@
+/** Reports as they come out of the service: their words by pdftotext, their pages by pdftoppm, their codes read back. */
+import { execFileSync } from 'node:child_process';
+import { randomUUID } from 'node:crypto';
+import { mkdirSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import jsQR from 'jsqr';
+import sharp from 'sharp';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { api, nothingMeasured } from '../support/api.ts';
+import {
+  addGateway,
+  eventually,
+  hasProgram,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { allItems, finding, inspection } from './sheet.ts';
+
+// `jsqr` is a CommonJS module whose types say default.
+type ReadCode = (pixels: Uint8ClampedArray, width: number, height: number) => { data: string } | null;
+const readCode = jsQR as unknown as ReadCode;
+const pictures = path.resolve(import.meta.dirname, '../../.test-output/reports');
+const dayMs = 86_400_000;
+const hourMs = 3_600_000;
+
+describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let client: ReturnType<typeof api>;
+  let house: Awaited<ReturnType<ReturnType<typeof api>['house']>>;
+  let visitId: string;
+  const photoId = randomUUID();
+  const nowMs = Date.now();
+
+  beforeAll(async () => {
+    mkdirSync(pictures, { recursive: true });
+    const gateway = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+    client = api(service.url);
+    house = await client.house({ name: 'Grand “Żółw” 185 cm', serial: 'Ж 12345' });
+    await client.put('/api/workshop', {
+      heading: 'Marten & Sedge, pianos',
+      ratePerHourCents: 7800,
+      currency: 'EUR',
+      disclaimer: 'Offers hold for sixty days.',
+    });
+    const urn = 'urn:dev:mac:0200000000bb01';
+    const send = async (from: number, to: number) => {
+      const pack = Array.from({ length: to - from }, (_, i) => from + i).flatMap((hour) => {
+        const t = Math.round((nowMs - (90 * 24 - hour) * hourMs) / 1000);
+        const v = 45 - 15 * Math.sin((hour / (90 * 24)) * Math.PI);
+        // Two days in which nothing was measured.
+        if (hour > 1000 && hour < 1048) return [];
+        return [
+          { n: `${urn}:humidity`, u: '%RH', v, t },
+          { n: `${urn}:temperature`, u: 'Cel', v: 20.5 + Math.sin(hour / 4), t },
+        ];
+      });
+      const answer = await client.ask('POST', '/api/readings', JSON.stringify(pack), {
+        authorization: `Bearer ${gateway.token}`,
+        'content-type': 'application/senml+json',
+      });
+      expect(answer.status).toBe(200);
+    };
+    for (let hour = 0; hour < 2160; hour += 720) await send(hour, hour + 720);
+    await eventually('the sensor is known', async () => (await client.sensors()).sensors.length > 0);
+    await client.placeInRoom(urn, house.roomId, nowMs - 91 * dayMs);
+    await client.put(`/api/visits/${randomUUID()}`, {
+      ...inspection(house.instrumentId, nowMs - 80 * dayMs),
+      id: undefined,
+    });
+    const photo = await sharp({ create: { width: 800, height: 600, channels: 3, background: '#b08040' } })
+      .composite([
+        {
+          input: { create: { width: 200, height: 200, channels: 3, background: '#203040' } },
+          left: 500,
+          top: 80,
+        },
+      ])
+      .jpeg()
+      .toBuffer();
+    await fetch(`${service.url}/api/instruments/${house.instrumentId}/photos/${photoId}`, {
+      method: 'PUT',
+      headers: { 'content-type': 'image/jpeg' },
+      body: Buffer.from(photo),
+    });
+    const { id, ...visit } = inspection(
+      house.instrumentId,
+      nowMs - hourMs,
+      [
+        finding({
+          itemId: 'ribs.separated',
+          measured: { value: 2.5, unit: 'mm' },
+          words: 'third rib from the treble',
+          conditionClass: 3,
+          urgencyClass: 3,
+          recommendationClass: 3,
+          photoIds: [photoId],
+        }),
+        finding({
+          assembly: 'keys',
+          part: 'Free return',
+          itemId: 'keys.free',
+          conditionClass: 1,
+          urgencyClass: 1,
+          recommendationClass: 1,
+          causedBy: 'keys.bushings',
+          notes: { low: 28, high: 52 },
+          earlier: [{ conditionClass: 2, atMs: nowMs, why: 'better after easing' }],
+        }),
+      ],
+      {
+        sound: allItems.filter((one) => !['ribs.separated', 'keys.free', 'centres.friction'].includes(one)),
+        notExamined: [{ itemId: 'centres.friction', why: 'no time' }],
+        measured: [{ itemId: 'keys.dip', value: 10.1 }],
+        pins: [
+          { section: 'bass', torqueNm: 5, feel: null, holds: true },
+          { section: 'tenor', torqueNm: null, feel: 'tight', holds: true },
+        ],
+        workDone: [{ job: 'tuning', words: 'Tuning', minutes: 85 }],
+        control: [{ part: 'water level', state: 'works', action: 'filled' }],
+        photos: [
+          {
+            id: photoId,
+            stage: 'finding',
+            itemId: 'ribs.separated',
+            caption: 'Rib, from below',
+            mark: { x: 0.75, y: 0.3 },
+            bytes: photo.length,
+          },
+          {
+            id: randomUUID(),
+            stage: 'other',
+            itemId: null,
+            caption: 'Still on the phone',
+            mark: null,
+            bytes: 1,
+          },
+        ],
+        estimate: {
+          ratePerHourCents: 7800,
+          currency: 'EUR',
+          lines: [
+            {
+              job: 'rib-repair',
+              name: 'Glue and secure a separated rib',
+              option: 'must',
+              count: 1,
+              minutes: { least: 45, likely: 90, most: 180 },
+              partsCents: 1500,
+              itemIds: ['ribs.separated'],
+            },
+            {
+              job: 'key-easing',
+              name: 'Ease keys',
+              option: 'could',
+              count: 1,
+              minutes: { least: 60, likely: 90, most: 120 },
+              partsCents: 0,
+              itemIds: ['keys.free'],
+            },
+          ],
+        },
+        signature: { by: 'E. Marten', strokes: [[50, 200, 300, 60, 420, 220, 700, 90]] },
+      },
+    );
+    visitId = id;
+    await client.put(`/api/visits/${id}`, {
+      ...visit,
+      by: 'E. Marten',
+      conditions: { humidityPct: 38, temperatureC: 20.5 },
+      asFound: { ...nothingMeasured, a4: { unit: 'Hz', value: 438.7 }, tenor: { unit: 'cents', value: -9 } },
+      asLeft: { ...nothingMeasured, a4: { unit: 'Hz', value: 440 }, tenor: { unit: 'cents', value: 0 } },
+      unisonsFoundCents: 2.5,
+      unisonsLeftCents: 0.4,
+      note: Array.from({ length: 2000 }, (_, i) => `word${i}`).join(' '),
+    });
+  });
+  afterAll(async () => {
+    await service.kill('SIGTERM');
+    folder.remove();
+  });
+
+  async function fetchPdf(name: string, address: string) {
+    const answer = await fetch(service.url + address);
+    expect(answer.status, address).toBe(200);
+    expect(answer.headers.get('content-type')).toBe('application/pdf');
+    const file = path.join(pictures, `${name}.pdf`);
+    const bytes = Buffer.from(await answer.arrayBuffer());
+    writeFileSync(file, bytes);
+    const text = execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
+    const info = execFileSync('pdfinfo', [file], { encoding: 'utf8' });
+    execFileSync('pdftoppm', ['-r', '70', '-png', file, path.join(pictures, name)]);
+    return { file, text: text.replace(/[\s\u00a0]+/g, ' '), info, raw: bytes.toString('latin1') };
+  }
+
+  test("the client's report says everything, with its range of time and money", async () => {
+    const { text, info, raw } = await fetchPdf('visit', `/api/visits/${visitId}/report.pdf`);
+    expect(info).toMatch(/Title: +Grand “Żółw” 185 cm, visit of /);
+    expect(raw).toContain('/Lang (en-GB)');
+    expect(raw).toContain('/Outlines');
+    for (const words of [
+      'Marten & Sedge, pianos',
+      'Ж 12345',
+      '2 findings: 1 major, 1 minor. 1 should be seen to soon.',
+      'Separated ribs: major. Third rib from the treble; 2.5 mm, above normal (0 mm)',
+      'Major work, immediate.',
+      'Free return, C3 to C5: minor. Because of: bushings: side play.',
+      'First graded moderate; changed because better after easing.',
+      'Not examined: Centres: drop or swing test (no time).',
+      'Dip of a natural 10.1 mm, normal (9.5 to 10.8 mm)',
+      '−5.1 cents (438.7 Hz)',
+      '−9 cents (130.13 Hz)',
+      '5 N·m (normal 6.8 to 13.6)',
+      'For 2 % of the time nothing was measured.',
+      'outside the wished 38 to 52 %',
+      'What must be done',
+      'What could be done',
+      'Rib, from below',
+      'This photo is still on the device that took it.',
+      'Unplug before filling or opening',
+      'word1999',
+      'E. Marten',
+      'Offers hold for sixty days.',
+    ])
+      expect(text.includes(words), words).toBe(true);
+    // 90 min at 78.00 an hour and 15.00 of parts; all: likely 180 min, below √(45²+30²), above √(90²+30²).
+    expect(text).toContain('likely €132.00');
+    expect(text).toContain('2 h 6 min to 4 h 35 min, likely 3 h');
+    expect(text).toMatch(/All of it: .*likely €249\.00/);
+  });
+
+  test('without prices no money is told', async () => {
+    const { text } = await fetchPdf('visit-without-prices', `/api/visits/${visitId}/report.pdf?prices=no`);
+    expect(text).toContain('Ease keys');
+    expect(text).not.toContain('€');
+  });
+
+  test('the climate is drawn as vectors: lines of the chart, and one photo as the only picture', async () => {
+    const file = path.join(pictures, 'visit.pdf');
+    const images = execFileSync('pdfimages', ['-list', file], { encoding: 'utf8' });
+    expect(images.split('\n').filter((line) => / image /.test(line))).toHaveLength(1);
+  });
+
+  test('the season of a venue', async () => {
+    const { text } = await fetchPdf('season', `/api/venues/${house.venueId}/season.pdf`);
+    expect(text).toContain('2 visits were made, 1 of them tunings, to 1 instrument.');
+    expect(text).toContain('Humidity in the room was between 30 and 45 %');
+    const wrong = await fetch(`${service.url}/api/venues/${house.venueId}/season.pdf?from=${nowMs}&to=5`);
+    expect(wrong.status).toBe(400);
+    expect((await fetch(`${service.url}/api/venues/${randomUUID()}/season.pdf`)).status).toBe(404);
+  });
+
+  test.each(['a4-21', 'a4-24', 'letter-30'])('codes on a sheet of %s open the visit sheet', async (sheet) => {
+    const { file } = await fetchPdf(
+      `labels-${sheet}`,
+      `/api/labels.pdf?venue=${house.venueId}&sheet=${sheet}&skip=4`,
+    );
+    const page = path.join(pictures, `labels-${sheet}-fine`);
+    execFileSync('pdftoppm', ['-r', '200', '-png', '-singlefile', file, page]);
+    const { data, info } = await sharp(`${page}.png`)
+      .ensureAlpha()
+      .raw()
+      .toBuffer({ resolveWithObject: true });
+    const code = readCode(new Uint8ClampedArray(data), info.width, info.height);
+    expect(code?.data).toBe(`${service.url}/instruments/${house.instrumentId}/sheet`);
+  });
+
+  test('the blank sheet has every item, for grand and upright', async () => {
+    const grand = await fetchPdf('blank-grand', '/api/blank-sheet.pdf?kind=grand');
+    const upright = await fetchPdf('blank-upright', '/api/blank-sheet.pdf?kind=upright');
+    expect(grand.text).toContain('Sostenuto pedal');
+    expect(grand.text).toContain('44 to 49 mm');
+    expect(upright.text).toContain('38 to 50 mm');
+    expect(upright.text).not.toContain('Sostenuto pedal');
+  });
+});
