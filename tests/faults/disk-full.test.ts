@@ -15,7 +15,7 @@ beforeEach(async () => {
 });
 afterEach(() => rm(folder, { recursive: true, force: true }));
 
-const pack = (v: number) => [{ n: 'desk', u: '%RH', v, t: 1_768_478_400 + v * 60 }];
+const pack = (n: string, v: number) => [{ n, u: '%RH', v, t: 1_768_478_400 + v * 60 }];
 
 test.skipIf(!hasProgram('prlimit') || !isBuilt)('a disk that is full, and then is not', async () => {
   const file = path.join(folder, 'readings.db');
@@ -33,13 +33,13 @@ test.skipIf(!hasProgram('prlimit') || !isBuilt)('a disk that is full, and then i
   }
 
   const before = await admitted();
-  before.send(publish('readings/attic', pack(40)));
+  before.send(publish('readings/attic', pack('desk', 40)));
   await before.next('puback');
 
   room('1');
   for (let attempt = 0; attempt < 2; attempt += 1) {
     const during = attempt === 0 ? before : await admitted();
-    during.send(publish('readings/attic', pack(41), { messageId: 2, dup: attempt > 0 }));
+    during.send(publish('readings/attic', pack('shelf', 41), { messageId: 2, dup: attempt > 0 }));
     await during.closed;
     expect(during.received.filter(({ cmd }) => cmd === 'puback')).toHaveLength(attempt === 0 ? 1 : 0);
   }
@@ -48,12 +48,19 @@ test.skipIf(!hasProgram('prlimit') || !isBuilt)('a disk that is full, and then i
 
   room('unlimited');
   const after = await admitted();
-  after.send(publish('readings/attic', pack(41), { messageId: 2, dup: true }));
-  await after.next('puback');
+  // `shelf` was first named in a transaction that failed; nothing of it may be left, or another could get its number.
+  for (const [sensor, messageId] of [
+    ['loft', 1],
+    ['shelf', 2],
+  ] as const) {
+    after.send(publish('readings/attic', pack(sensor, 41 + messageId), { messageId, dup: true }));
+    await after.next('puback');
+  }
   after.socket.destroy();
   await collector.stop();
 
   const store = openReadings(file);
-  expect((await store.read({ organisation, sensor: 'desk' }, 0, 9e12)).humidityPct).toEqual([40, 41]);
+  const shelf = async (sensor: string) => (await store.read({ organisation, sensor }, 0, 9e12)).humidityPct;
+  expect([await shelf('desk'), await shelf('loft'), await shelf('shelf')]).toEqual([[40], [42], [43]]);
   await store.stop();
 });

@@ -260,6 +260,17 @@ describe('a client without manners', () => {
     for (const wire of [cellar, atticAgain]) wire.socket.destroy();
   });
 
+  test('a message to one of the broker’s own topics steers nothing', async () => {
+    const attic = await admitted('attic', { clientId: 'one' });
+    const cellar = await admitted('cellar');
+    // aedes listens there for other brokers that took a client over, and closes its own.
+    cellar.send(publish('$SYS/another/new/clients', 'attic/one'));
+    await cellar.next('puback');
+    attic.send({ cmd: 'pingreq' });
+    await attic.next('pingresp');
+    for (const wire of [attic, cellar]) wire.socket.destroy();
+  });
+
   test('a client that sends everything at once, before it is admitted, loses nothing', async () => {
     const wire = await openWire(stand.broker.port);
     const bytes = [mqttPacket.generate(connectAs('attic'))];
@@ -458,6 +469,24 @@ describe('a store that fails', () => {
       await own.stop();
     }
   });
+});
+
+test('a fault within a hook costs the connection, not the process', async () => {
+  const pipeline = {
+    ...stand.pipeline,
+    refuse: () => {
+      throw new Error('a fault of ours');
+    },
+  };
+  const broker = await startBroker({ host: '127.0.0.1', port: 0, gateways, pipeline });
+  const will = { topic: 'x', payload: Buffer.from('x'), qos: 0 as const, retain: false };
+  const faulty = await openWire(broker.port);
+  faulty.send(connectAs('attic', { will }));
+  await faulty.closed;
+  const next = await openWire(broker.port);
+  next.send(connectAs('cellar'));
+  expect(await next.next('connack')).toMatchObject({ returnCode: 0 });
+  await broker.stop();
 });
 
 test('a port in use is one clear sentence', async () => {
