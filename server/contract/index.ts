@@ -1,5 +1,7 @@
 /** The contract between the server and whoever talks to it over HTTP. Imports zod and nothing else. */
+export * from './drift.ts';
 export * from './estimate.ts';
+export * from './events.ts';
 export * from './file-routes.ts';
 export * from './fleet.ts';
 export * from './inspection.ts';
@@ -10,6 +12,7 @@ export * from './registry.ts';
 export * from './remarks.ts';
 export * from './routes.ts';
 export * from './series.ts';
+export * from './settings.ts';
 export * from './visit-brief.ts';
 export * from './visit-sheet.ts';
 export * from './visits.ts';

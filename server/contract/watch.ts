@@ -5,12 +5,35 @@ import { instrument } from './registry.ts';
 import { registerPitch, tolerance } from './series.ts';
 import { visit } from './visits.ts';
 
-export const rules = ['pitch-out', 'board-dry', 'board-wet', 'swing', 'sensor-silent'] as const;
+/** Everything the watch can find. The order is that of weight where two of one severity compete for a sentence. */
+export const rules = [
+  'board-dry',
+  'board-wet',
+  'sweat',
+  'control-lost',
+  'frost-ahead',
+  'pitch-out',
+  'unisons-out',
+  'event-unsteady',
+  'mould',
+  'rust',
+  'pins-dry',
+  'action-wet',
+  'swing',
+  'finding-open',
+  'service-due',
+  'sensor-stuck',
+  'sensor-off',
+  'sensor-silent',
+  'battery-low',
+] as const;
+export const rule = z.enum(rules);
+export type RuleName = z.infer<typeof rule>;
 export const callKinds = ['tuning', 'humidity control', 'repair', 'inspection', 'sensor'] as const;
 
 export const notice = z.object({
   id,
-  rule: z.enum(rules),
+  rule,
   instrumentId: z.nullable(id),
   sensorId: z.nullable(id),
   venueId: z.nullable(id),
@@ -30,6 +53,19 @@ export const notice = z.object({
   minutes: z.int(),
   /** The numbers and the window it used. */
   evidence: z.record(z.string(), z.union([z.number(), z.string(), z.null()])),
+  /** The same for whoever looks after the rooms, and for the client at home; empty where it is no matter of theirs. */
+  toVenue: z.string(),
+  toClient: z.string(),
+  /** Of this episode only: one that begins anew is not acknowledged. */
+  acknowledged: z.nullable(z.object({ atMs: timeMs, by: z.string(), note: z.string() })),
+  snoozedUntilMs: z.nullable(timeMs),
+  /** Why it is frozen: data gone stale, or a sensor that is not to be trusted. */
+  frozenBecause: z.nullable(z.string()),
+  endedBecause: z.nullable(z.string()),
+  /** The venue-wide notice this one is told under. */
+  partOf: z.nullable(id),
+  /** How many notices are told under this one. */
+  members: z.int(),
 });
 export type Notice = z.infer<typeof notice>;
 

@@ -2,13 +2,18 @@
 import SQLite from 'better-sqlite3';
 import { Kysely, type Migration, Migrator, SqliteDialect } from 'kysely';
 import * as first from './migrations/0001-first.ts';
+import * as watch from './migrations/0002-watch.ts';
 import * as visits from './migrations/0003-visits.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
 
 /** Named so that their order is the order of their names; never edited once released. */
-const migrations: Record<string, Migration> = { '0001-first': first, '0003-visits': visits };
+const migrations: Record<string, Migration> = {
+  '0001-first': first,
+  '0002-watch': watch,
+  '0003-visits': visits,
+};
 
 /**
  * @param file path of records.db; created when absent.

@@ -8,7 +8,7 @@ import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { boardDays } from '../series/board.ts';
 import { visitsOf } from '../visits/visits.ts';
 import { callsFrom } from '../watch/calls.ts';
-import { type Standing, standings } from '../watch/evaluate.ts';
+import { type Standing, standings } from '../watch/standings.ts';
 import { notices } from '../watch/notices.ts';
 import { climateAnswer, pitchAnswer } from './courses.ts';
 import type { AppDeps, Handlers } from './handlers.ts';

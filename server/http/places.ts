@@ -4,8 +4,8 @@ import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
 import { refusedTallies } from '../registry/refused.ts';
 import { placements, putPlacement, type SensorRow, sensorRows } from '../registry/sensors.ts';
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
-import { placementNow } from '../watch/evaluate-sensor.ts';
-import { silentAfterMs } from '../watch/rules/sensor-silent.ts';
+import { placementNow } from '../watch/evaluate-sensors.ts';
+import { silentAfterMs } from '../watch/rules/sensor-rules.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
 type PlaceRoutes = 'health' | 'venues' | 'putVenue' | 'rooms' | 'putRoom' | 'sensors' | 'putPlacement';

@@ -23,16 +23,10 @@ export interface SensorNews {
   readonly intervalMs: number | null;
 }
 
-/** Notes what a sensor said last, by measured time; a newcomer gets a row. Older news never overwrites newer. */
-export async function noteSensor(db: Database, viewer: Viewer, news: SensorNews): Promise<SensorRow> {
-  const found = await db
-    .selectFrom('sensor')
-    .$call(seenBy(viewer, 'sensor'))
-    .selectAll()
-    .where('urn', '=', news.urn)
-    .executeTakeFirst();
+/** What is known of a sensor after it spoke again. Older news never overwrites newer. */
+function afterNews(viewer: Viewer, found: SensorRow | undefined, news: SensorNews): SensorRow {
   const newer = !found?.last_ms || news.lastMs >= found.last_ms;
-  const row: SensorRow = {
+  return {
     id: found?.id ?? randomUUID(),
     organisation_id: viewer.organisationId,
     urn: news.urn,
@@ -43,12 +37,48 @@ export async function noteSensor(db: Database, viewer: Viewer, news: SensorNews)
     battery_pct: (newer ? news.batteryPct : null) ?? found?.battery_pct ?? null,
     interval_ms: news.intervalMs ?? found?.interval_ms ?? null,
   };
-  const { id, organisation_id, urn, ...changes } = row;
+}
+
+/** Notes what sensors said last, by measured time; newcomers get a row. At most some hundreds at once. */
+export async function noteSensors(
+  db: Database,
+  viewer: Viewer,
+  all: readonly SensorNews[],
+): Promise<SensorRow[]> {
+  if (all.length === 0) return [];
+  const found = await db
+    .selectFrom('sensor')
+    .$call(seenBy(viewer, 'sensor'))
+    .selectAll()
+    .where(
+      'urn',
+      'in',
+      all.map((news) => news.urn),
+    )
+    .execute();
+  const known = new Map(found.map((row) => [row.urn, row]));
+  const rows = all.map((news) => afterNews(viewer, known.get(news.urn), news));
   await db
     .insertInto('sensor')
-    .values(row)
-    .onConflict((conflict) => conflict.columns(['organisation_id', 'urn']).doUpdateSet(changes))
+    .values(rows)
+    .onConflict((conflict) =>
+      conflict.columns(['organisation_id', 'urn']).doUpdateSet((eb) => ({
+        first_seen_ms: eb.ref('excluded.first_seen_ms'),
+        last_ms: eb.ref('excluded.last_ms'),
+        last_humidity_pct: eb.ref('excluded.last_humidity_pct'),
+        last_temperature_c: eb.ref('excluded.last_temperature_c'),
+        battery_pct: eb.ref('excluded.battery_pct'),
+        interval_ms: eb.ref('excluded.interval_ms'),
+      })),
+    )
     .execute();
+  return rows;
+}
+
+/** The same for one sensor. */
+export async function noteSensor(db: Database, viewer: Viewer, news: SensorNews): Promise<SensorRow> {
+  const [row] = await noteSensors(db, viewer, [news]);
+  if (!row) throw new Error('a sensor without a row');
   return row;
 }
 

@@ -152,16 +152,7 @@ async function keep(
         .values(rows.slice(i, i + 200))
         .execute();
     }
-    // Days that have grown old since: what is older is thinned out.
-    await trx
-      .updateTable('board_day')
-      .set({ checkpoint: null })
-      .where('instrument_id', '=', instrument.id)
-      .where('day', '<', dayOf(state.atMs) - dailyCheckpoints)
-      .where('day', '>', dayOf(state.atMs) - 2 * dailyCheckpoints)
-      .where(sql<number>`day % ${monthlyCheckpoint}`, '<>', 0)
-      .where('day', '<>', dayOf(state.startMs))
-      .execute();
+    await thinCheckpoints(trx, [instrument.id], dayOf(state.atMs));
     const row = { ...owner, hour_ms: state.atMs, state: JSON.stringify(state) };
     await trx
       .insertInto('board_state')
@@ -171,6 +162,23 @@ async function keep(
       )
       .execute();
   });
+}
+
+/** Days that have grown old: of their checkpoints one in thirty stays, and the first. Call where a new day began. */
+export async function thinCheckpoints(db: Database, ids: readonly string[], today: number): Promise<void> {
+  await db
+    .updateTable('board_day')
+    .set({ checkpoint: null })
+    .where('instrument_id', 'in', ids)
+    .where('day', '<', today - dailyCheckpoints)
+    .where('day', '>', today - 2 * dailyCheckpoints)
+    .where(sql<number>`day % ${monthlyCheckpoint}`, '<>', 0)
+    .where(
+      'day',
+      '<>',
+      sql<number>`(SELECT min(first.day) FROM board_day AS first WHERE first.instrument_id = board_day.instrument_id)`,
+    )
+    .execute();
 }
 
 /**

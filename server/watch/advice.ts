@@ -1,22 +1,40 @@
 /** The sentence an instrument's page opens with: what is true, and what to do. A pure function of notices and situation. */
-import type { Advice, Class0to3, Notice } from '../contract/index.ts';
+import { type Advice, type Class0to3, type Notice, rules } from '../contract/index.ts';
 import { cautions } from './cautions.ts';
-import { moistureNow, type Situation } from './situation.ts';
+import type { Situation } from './situation.ts';
 import { dayName, flatOrSharp, percent, points, registerName } from './wording.ts';
-
-const order: readonly Notice['rule'][] = ['board-dry', 'board-wet', 'pitch-out', 'swing', 'sensor-silent'];
 
 /** What a person must be careful of when doing what a rule proposes. */
 export function cautionsFor(rule: Notice['rule']): string[] {
-  if (rule === 'pitch-out') return [cautions.strings];
-  if (rule === 'board-dry') return [cautions.mains, cautions.frost];
-  if (rule === 'board-wet' || rule === 'swing') return [cautions.mains];
-  return [];
+  switch (rule) {
+    case 'pitch-out':
+    case 'unisons-out':
+      return [cautions.strings];
+    case 'board-dry':
+    case 'pins-dry':
+      return [cautions.mains, cautions.frost];
+    case 'board-wet':
+    case 'swing':
+    case 'action-wet':
+    case 'control-lost':
+      return [cautions.mains];
+    case 'rust':
+      return [cautions.mains, cautions.strings];
+    case 'mould':
+      return [cautions.mould, cautions.mains];
+    case 'sweat':
+    case 'finding-open':
+      return [cautions.heavy];
+    case 'frost-ahead':
+      return [cautions.frost, cautions.mains];
+    default:
+      return [];
+  }
 }
 
 /** Notices in the order they matter: what may break first, then what is heard, then what is unknown. */
 export function byWeight(notices: readonly Notice[]): Notice[] {
-  const weight = (notice: Notice) => notice.severity * 10 - order.indexOf(notice.rule);
+  const weight = (notice: Notice) => notice.severity * 100 - rules.indexOf(notice.rule);
   return notices.filter((one) => one.state !== 'over').sort((a, b) => weight(b) - weight(a));
 }
 
@@ -25,37 +43,45 @@ export function adviceFor(situation: Situation, notices: readonly Notice[]): Adv
   const [first, ...others] = open;
   if (!first) return { urgency: 0, urgent: false, cautions: [], ...quiet(situation) };
   const also = others.length > 0 ? ` Besides: ${others.map((one) => lowerFirst(one.what)).join(' ')}` : '';
+  const frozen =
+    first.state === 'frozen' && first.frozenBecause
+      ? ` Said while it was known; now ${first.frozenBecause}.`
+      : '';
   return {
     urgency: first.severity,
     urgent: isUrgent(first),
-    sentence: `${first.what} ${first.why}${also}`,
+    sentence: `${first.what} ${first.why}${also}${frozen}`,
     toDo: [first.toDo, ...others.map((one) => one.toDo)].filter(unique).join(' '),
     cautions: open.flatMap((one) => cautionsFor(one.rule)).filter(unique),
   };
 }
 
-const isUrgent = (notice: { rule: Notice['rule']; severity: Class0to3 }): boolean =>
-  (notice.rule === 'board-dry' || notice.rule === 'board-wet') && notice.severity >= 2;
+/** What may cost a board, or rust strings within hours: told at once, whoever waits for a digest. */
+export const isUrgent = (notice: { rule: Notice['rule']; severity: Class0to3 }): boolean =>
+  ((notice.rule === 'board-dry' || notice.rule === 'board-wet') && notice.severity >= 2) ||
+  notice.rule === 'sweat';
 
 const unique = (one: string, i: number, all: readonly string[]): boolean => all.indexOf(one) === i;
 const lowerFirst = (sentence: string): string => sentence.charAt(0).toLowerCase() + sentence.slice(1);
 
+/** Nothing was ever heard of its air: is that for want of a sensor, or of its word? */
+export const adviceWithoutAir = (placed: boolean): Advice => ({
+  urgency: 0,
+  urgent: false,
+  cautions: [],
+  sentence: placed
+    ? 'Its sensor has not said anything yet, so nothing is known of the board.'
+    : 'No sensor stands in its room or inside it, so nothing is known of the board.',
+  toDo: placed ? 'See that the sensor sends.' : 'Place a sensor in its room or inside it.',
+});
+
 /** Nothing is wrong, or nothing is known: both are said, and which. */
-function quiet(situation: Situation): { sentence: string; toDo: string } {
-  const { pitch, instrument, nowMs } = situation;
-  const moisturePct = moistureNow(situation);
-  if (moisturePct === null) {
-    const placed = situation.sources.room.length + situation.sources.inside.length > 0;
-    return {
-      sentence: placed
-        ? 'Its sensor has not said anything yet, so nothing is known of the board.'
-        : 'No sensor stands in its room or inside it, so nothing is known of the board.',
-      toDo: placed ? 'See that the sensor sends.' : 'Place a sensor in its room or inside it.',
-    };
-  }
-  const board = `The board stands at ${percent(moisturePct, 1)} moisture`;
-  if (!pitch?.now.worst) {
-    const tooEarly = situation.pitchMissing === 'tuned before the first reading';
+function quiet({ outlook, course, instrument, nowMs }: Situation): { sentence: string; toDo: string } {
+  if (course.moisturePct === null) return adviceWithoutAir(true);
+  const board = `The board stands at ${percent(course.moisturePct, 1)} moisture`;
+  const pitch = outlook?.pitch;
+  if (!pitch) {
+    const tooEarly = outlook?.pitchMissing === 'tuned before the first reading';
     return {
       sentence: tooEarly
         ? `${board}. It was last tuned before the first reading, so its pitch can be said from the next tuning on.`
@@ -63,14 +89,13 @@ function quiet(situation: Situation): { sentence: string; toDo: string } {
       toDo: 'Record the next tuning, or an A4 heard in passing.',
     };
   }
-  const { register, cents } = pitch.now.worst;
-  const since = dayName(pitch.anchor.atMs, instrument.timeZone, nowMs);
+  const { register, cents } = pitch.worst;
+  const since = dayName(pitch.anchorMs, instrument.timeZone, nowMs);
   const moved =
     Math.abs(pitch.moistureChangePct) < 0.05
       ? 'has hardly changed'
       : `has ${pitch.moistureChangePct < 0 ? 'dried' : 'taken up moisture'} by ${points(pitch.moistureChangePct)}`;
-  const standing = (pitch.now.beyond ?? 0) < 0.5 ? 'Within tolerance' : 'Near the edge of tolerance';
-  const level = flatOrSharp(pitch.now.levelCents ?? 0);
-  const sentence = `${standing}: the whole is ${level}, the ${registerName(register)}, farthest off, ${flatOrSharp(cents)}. The board ${moved} since ${since}.`;
+  const standing = pitch.beyond < 0.5 ? 'Within tolerance' : 'Near the edge of tolerance';
+  const sentence = `${standing}: the whole is ${flatOrSharp(pitch.levelCents)}, the ${registerName(register)}, farthest off, ${flatOrSharp(cents)}. The board ${moved} since ${since}.`;
   return { sentence, toDo: 'Nothing to do.' };
 }

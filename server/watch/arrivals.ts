@@ -1,35 +1,53 @@
 /** What sensors said since the watch last looked: newcomers get a row, the others their last word. */
 import type { SeriesId, TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
-import { noteSensor } from '../registry/sensors.ts';
+import { noteSensors, type SensorNews, type SensorRow } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
 
 /** A sensor that came with years of past readings is known by its last days; its first are not needed here. */
 const lookBackMs = 3 * dayMs;
+const atOnce = 200;
 
+/** @returns the rows of the sensors that spoke, as they are now. */
 export async function noteArrivals(
   db: Database,
   store: TimeSeries,
   viewer: Viewer,
   changed: readonly { readonly id: SeriesId; readonly fromMs: number }[],
   nowMs: number,
-): Promise<void> {
-  for (const { id, fromMs } of changed) {
-    const recent = await store.read(id, Math.max(fromMs, nowMs - lookBackMs), nowMs + dayMs);
-    const columns = recent.timesMs.length > 0 ? recent : await store.read(id, fromMs, fromMs + 31 * dayMs);
-    const lastMs = columns.timesMs.at(-1);
-    if (lastMs === undefined) continue;
-    await noteSensor(db, viewer, {
-      urn: id.sensor,
-      firstMs: Math.min(fromMs, columns.timesMs[0] ?? fromMs),
-      lastMs,
-      humidityPct: columns.humidityPct.findLast((one) => one !== null) ?? null,
-      temperatureC: columns.temperatureC.findLast((one) => one !== null) ?? null,
-      batteryPct: columns.batteryPct.findLast((one) => one !== null) ?? null,
-      intervalMs: usualInterval(columns.timesMs),
-    });
+): Promise<SensorRow[]> {
+  const rows: SensorRow[] = [];
+  for (let i = 0; i < changed.length; i += atOnce) {
+    const news: SensorNews[] = [];
+    for (const one of changed.slice(i, i + atOnce)) {
+      const said = await newsOf(store, one, nowMs);
+      if (said) news.push(said);
+    }
+    rows.push(...(await noteSensors(db, viewer, news)));
+    await new Promise((resolve) => setImmediate(resolve));
   }
+  return rows;
+}
+
+async function newsOf(
+  store: TimeSeries,
+  { id, fromMs }: { readonly id: SeriesId; readonly fromMs: number },
+  nowMs: number,
+): Promise<SensorNews | null> {
+  const recent = await store.read(id, Math.max(fromMs, nowMs - lookBackMs), nowMs + dayMs);
+  const columns = recent.timesMs.length > 0 ? recent : await store.read(id, fromMs, fromMs + 31 * dayMs);
+  const lastMs = columns.timesMs.at(-1);
+  if (lastMs === undefined) return null;
+  return {
+    urn: id.sensor,
+    firstMs: Math.min(fromMs, columns.timesMs[0] ?? fromMs),
+    lastMs,
+    humidityPct: columns.humidityPct.findLast((one) => one !== null) ?? null,
+    temperatureC: columns.temperatureC.findLast((one) => one !== null) ?? null,
+    batteryPct: columns.batteryPct.findLast((one) => one !== null) ?? null,
+    intervalMs: usualInterval(columns.timesMs),
+  };
 }
 
 /** Median of the steps between readings; null until there are enough of them to tell. */

@@ -6,16 +6,39 @@ import { cautionsFor } from './advice.ts';
 
 type Kind = Call['kind'];
 
-/** A swing is the venue's to mend first, so it asks for no visit by itself. */
+/**
+ * Which visit a notice asks for. What the venue can mend itself (a swing, a silent gateway, frost) asks for none; a
+ * humidity control that stopped becomes a call only if the venue's own look did not help.
+ */
 const kindOf: Partial<Record<Notice['rule'], Kind>> = {
   'pitch-out': 'tuning',
+  'unisons-out': 'tuning',
   'board-dry': 'humidity control',
   'board-wet': 'humidity control',
+  'action-wet': 'humidity control',
+  'control-lost': 'humidity control',
+  'pins-dry': 'repair',
+  rust: 'repair',
+  mould: 'inspection',
+  'finding-open': 'repair',
+  'service-due': 'tuning',
   'sensor-silent': 'sensor',
+  'sensor-stuck': 'sensor',
+  'sensor-off': 'sensor',
 };
 
+/** Days the venue has to mend it first. */
+const venueFirstDays: Partial<Record<Notice['rule'], number>> = { 'control-lost': 3, 'sensor-silent': 1 };
+
+function kindFor(notice: Notice, nowMs: number): Kind | null {
+  const firstDays = venueFirstDays[notice.rule] ?? 0;
+  if (notice.state === 'over' || nowMs - notice.beganMs < firstDays * dayMs) return null;
+  if (notice.rule === 'service-due' && notice.evidence.service === 'inspection') return 'inspection';
+  return kindOf[notice.rule] ?? null;
+}
+
 /** How soon by urgency class: long term, intermediate, short term, immediate (proposal). */
-const latestDays: Record<Class0to3, number | null> = { 0: null, 1: 60, 2: 21, 3: 5 };
+const latestDays: Record<Class0to3, number | null> = { 0: 90, 1: 60, 2: 21, 3: 5 };
 
 /** The same call keeps its id from one evaluation to the next. */
 function callId(kind: Kind, subject: string): string {
@@ -33,8 +56,8 @@ export interface OpenNotice {
 export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
   const groups = new Map<string, { kind: Kind; members: OpenNotice[] }>();
   for (const one of open) {
-    const kind = kindOf[one.notice.rule];
-    if (!kind || one.notice.state === 'over') continue;
+    const kind = kindFor(one.notice, nowMs);
+    if (!kind || (one.notice.snoozedUntilMs ?? 0) > nowMs) continue;
     const id = callId(kind, one.notice.instrumentId ?? one.notice.sensorId ?? one.notice.id);
     const group = groups.get(id) ?? { kind, members: [] };
     group.members.push(one);
@@ -44,7 +67,7 @@ export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
     const [first] = members;
     if (!first) return [];
     const notices = members.map((one) => one.notice);
-    const urgency = notices.reduce<Class0to3>((most, one) => (one.severity > most ? one.severity : most), 0);
+    const urgency = highest(notices);
     const days = latestDays[urgency];
     const earliestMs = Math.max(nowMs, ...notices.map((one) => one.notBeforeMs ?? 0));
     return [
@@ -67,3 +90,6 @@ export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
   });
   return calls.sort((a, b) => b.urgency - a.urgency || a.place.localeCompare(b.place));
 }
+
+const highest = (notices: readonly Notice[]): Class0to3 =>
+  notices.map((one) => one.severity).sort((a, b) => b - a)[0] ?? 0;

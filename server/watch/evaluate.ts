@@ -1,100 +1,179 @@
-/** Asks the rules about one instrument, keeps what they say, and keeps how the instrument stands for its page. */
-import * as z from 'zod/mini';
-import { advice, class0to3, registerPitch, timeMs, tolerance } from '../contract/index.ts';
-import type { Database } from '../db/database.ts';
-import { type PlacedInstrument, placeOf } from '../registry/instruments.ts';
-import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { advanceBoard, type BoardDeps } from '../series/board.ts';
-import { hourMs } from '../series/climate.ts';
-import { adviceFor } from './advice.ts';
-import { applyDecisions, notices } from './notices.ts';
-import { boardDry, boardWet } from './rules/board-stress.ts';
-import { pitchOut } from './rules/pitch-out.ts';
-import type { Decision, RuleName } from './rules/rule.ts';
-import { swing } from './rules/swing.ts';
-import { moistureNow, type Situation, situationOf } from './situation.ts';
+/** Judges some hundreds of instruments at a time: reads what they need, asks the rules, and writes all of it at once. */
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { placeOf } from '../registry/instruments.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import type { BoardDeps } from '../series/board.ts';
+import type { BoardState } from '../series/board-run.ts';
+import { loadBoards, saveBoards } from '../series/boards.ts';
+import { hourFloor, hourMs } from '../series/climate.ts';
+import type { Course } from './course.ts';
+import { loadCourses, longestStepMs, saveCourses, type Taken, takeAnew, takeOn } from './courses.ts';
+import { decide, type Verdict } from './decide.ts';
+import type { Watched } from './fold.ts';
+import { applyDecisions, openEpisodes } from './notices.ts';
+import type { Outlook } from './outlook.ts';
+import { gatherOutlook, loadOutlooks, saveOutlook } from './outlook-store.ts';
+import type { RegistryFacts } from './registry-facts.ts';
+import { saveStandings } from './standings.ts';
 
-/** Air older than this is stale: what rests on it is frozen. */
-const staleAfterMs = 6 * hourMs;
+export { type Standing, standings } from './standings.ts';
 
-type InstrumentRule = (situation: Situation, stale: boolean) => Decision | null;
+/** An hour is judged this long after its end: most gateways have sent by then. */
+export const graceMs = 5 * 60_000;
+/** Instruments to a transaction. */
+export const batchSize = 200;
 
-/** Every rule about an instrument; to add one, write it in rules/ and name it here. */
-const instrumentRules: Partial<Record<RuleName, InstrumentRule>> = {
-  'pitch-out': pitchOut,
-  'board-dry': boardDry,
-  'board-wet': boardWet,
-  swing,
-};
-
-export const standing = z.object({
-  evaluatedMs: timeMs,
-  advice,
-  boardMoisturePct: z.nullable(z.number()),
-  boardClass: z.nullable(class0to3),
-  lastTunedMs: z.nullable(timeMs),
-  registers: z.array(registerPitch),
-  tolerance,
-});
-export type Standing = z.infer<typeof standing>;
-
-export function decide(situation: Situation): Decision[] {
-  const stale = situation.airUntilMs === null || situation.nowMs - situation.airUntilMs > staleAfterMs;
-  return Object.values(instrumentRules).flatMap((rule) => rule(situation, stale) ?? []);
+export interface Asked {
+  readonly instrument: PlacedInstrument;
+  /** The earliest time whose air changed since the last evaluation; null: only newer hours. */
+  readonly changedFromMs: number | null;
+  /** Look a day ahead anew as well: a visit came, a setting changed, or the day has passed. */
+  readonly renew: boolean;
 }
 
-/**
- * @param changedFromMs the earliest time whose air changed since the last evaluation; null: only newer hours.
- */
-export async function evaluateInstrument(
-  deps: BoardDeps,
+export interface BatchDeps extends BoardDeps {
+  readonly facts: RegistryFacts;
+  /** Time of the last reading of a sensor, by its id. */
+  readonly lastMs: ReadonlyMap<string, number>;
+  /** Sensors that are not to be trusted, by id, with why. */
+  readonly distrusted: ReadonlyMap<string, string>;
+  /** What was last shown of each instrument, so that the same is not written again. */
+  readonly shown: Map<string, string>;
+}
+
+interface Judged {
+  readonly asked: Asked;
+  readonly taken: Taken | null;
+  readonly outlook: Outlook | null;
+  readonly renewed: boolean;
+  readonly verdict: Verdict | null;
+  /** Did the course move, or the conditions of it? */
+  readonly moved: boolean;
+}
+
+/** @returns whether any notice began, ended or changed. */
+export async function evaluateBatch(
+  deps: BatchDeps,
   viewer: Viewer,
-  instrument: PlacedInstrument,
+  batch: readonly Asked[],
   nowMs: number,
-  changedFromMs: number | null,
-): Promise<Standing> {
-  const state = await advanceBoard(deps, viewer, instrument, nowMs, changedFromMs);
-  const situation = await situationOf(deps, viewer, instrument, state, nowMs);
-  const decisions = decide(situation);
-  const subject = {
-    id: instrument.id,
-    instrumentId: instrument.id,
-    sensorId: null,
-    venueId: instrument.venueId,
-    place: placeOf(instrument),
-  };
-  // The notices and how the instrument stands are kept together, or neither is.
-  return deps.db.transaction().execute(async (trx) => {
-    await applyDecisions(trx, viewer, subject, Object.keys(instrumentRules) as RuleName[], decisions, nowMs);
-    const open = await notices(trx, viewer, { over: false, instrumentId: instrument.id });
-    const body: Standing = {
-      evaluatedMs: nowMs,
-      advice: adviceFor(situation, open),
-      boardMoisturePct: moistureNow(situation),
-      boardClass: situation.stress.at(-1)?.class ?? null,
-      lastTunedMs: situation.visits.find((visit) => visit.asLeft !== null)?.atMs ?? null,
-      registers: situation.pitch?.now.registers ?? [],
-      tolerance: situation.tolerance,
-    };
-    const row = {
-      instrument_id: instrument.id,
-      organisation_id: viewer.organisationId,
-      evaluated_ms: nowMs,
-      body: JSON.stringify(body),
-    };
-    await trx
-      .insertInto('standing')
-      .values(row)
-      .onConflict((conflict) =>
-        conflict.column('instrument_id').doUpdateSet({ evaluated_ms: nowMs, body: row.body }),
-      )
-      .execute();
-    return body;
+): Promise<boolean> {
+  const { db } = deps;
+  const ids = batch.map((one) => one.instrument.id);
+  const [boards, courses, outlooks] = [
+    await loadBoards(db, ids),
+    await loadCourses(db, ids),
+    await loadOutlooks(db, ids),
+  ];
+  const judged: Judged[] = [];
+  for (const asked of batch) {
+    const { id } = asked.instrument;
+    const before = { board: boards.get(id), course: courses.get(id), outlook: outlooks.get(id) ?? null };
+    judged.push(await judge(deps, viewer, asked, before, nowMs));
+  }
+  // Boards, courses, outlooks, notices and what the pages show are kept together, or none of them is.
+  return db.transaction().execute(async (trx) => {
+    const open = await openEpisodes(trx, viewer, ids);
+    await saveBoards(
+      trx,
+      viewer,
+      judged.flatMap(({ asked, taken }) =>
+        taken?.step ? [{ instrumentId: asked.instrument.id, step: taken.step }] : [],
+      ),
+    );
+    await saveCourses(
+      trx,
+      viewer,
+      judged.flatMap(({ asked, verdict, moved }) =>
+        moved && verdict ? [{ instrumentId: asked.instrument.id, course: verdict.course }] : [],
+      ),
+      judged.flatMap(({ taken }) => taken?.days ?? []),
+    );
+    for (const { asked, outlook, renewed } of judged) {
+      if (renewed && outlook) await saveOutlook(trx, viewer, asked.instrument.id, outlook);
+    }
+    const decided = judged.flatMap(({ asked, verdict }) =>
+      verdict ? [{ subject: subjectOf(asked.instrument), decisions: verdict.decisions }] : [],
+    );
+    const changed = await applyDecisions(trx, viewer, decided, open, nowMs);
+    await saveStandings(trx, viewer, judged, deps, nowMs);
+    return changed.size > 0;
   });
 }
 
-/** How every instrument of the viewer stood when the watch last looked. */
-export async function standings(db: Database, viewer: Viewer): Promise<Map<string, Standing>> {
-  const rows = await db.selectFrom('standing').$call(seenBy(viewer, 'standing')).selectAll().execute();
-  return new Map(rows.map((row) => [row.instrument_id, standing.parse(JSON.parse(row.body))]));
+const subjectOf = (instrument: PlacedInstrument) => ({
+  id: instrument.id,
+  instrumentId: instrument.id,
+  sensorId: null,
+  venueId: instrument.venueId,
+  place: placeOf(instrument),
+});
+
+async function judge(
+  deps: BatchDeps,
+  viewer: Viewer,
+  asked: Asked,
+  before: { board: BoardState | undefined; course: Course | undefined; outlook: Outlook | null },
+  nowMs: number,
+): Promise<Judged> {
+  const { instrument, changedFromMs } = asked;
+  const sources = deps.facts.sourcesOf(instrument);
+  const settings = deps.facts.settingsFor(instrument);
+  const untilMs = heardUntil(deps, instrument, nowMs);
+  const { board, course } = before;
+  let watched: Watched = { instrument, settings, outlook: before.outlook };
+  let taken: Taken | null = null;
+  const late = board !== undefined && changedFromMs !== null && changedFromMs < board.atMs;
+  if (untilMs !== null) {
+    if (board && course && course.atMs === board.atMs && !late && untilMs - board.atMs <= longestStepMs) {
+      taken =
+        untilMs > board.atMs
+          ? await takeOn(deps, viewer, watched, sources, board, course, untilMs)
+          : { course, step: null, state: board, days: [] };
+    } else {
+      const fromMs = late ? changedFromMs : null;
+      taken = await takeAnew(deps, viewer, watched, sources, fromMs, Math.max(untilMs, board?.atMs ?? 0));
+    }
+  }
+  const renewed = asked.renew || before.outlook === null;
+  if (renewed) {
+    const state = taken?.state ?? null;
+    const outlook = await gatherOutlook(deps, viewer, { instrument, sources, settings, board: state }, nowMs);
+    watched = { ...watched, outlook };
+  }
+  const verdict =
+    taken && decide(watched, taken.course, { distrust: distrustOf(deps, instrument), late }, nowMs);
+  const moved = verdict !== null && verdict.course !== course;
+  return { asked, taken, outlook: watched.outlook, renewed, verdict, moved };
+}
+
+/** End of the last whole hour of which anything was heard, or may still be; null: nothing ever was. */
+function heardUntil(
+  { facts, lastMs }: BatchDeps,
+  instrument: PlacedInstrument,
+  nowMs: number,
+): number | null {
+  const { room, inside } = facts.sourcesOf(instrument);
+  let last = Number.NEGATIVE_INFINITY;
+  for (const placed of [...room, ...inside]) {
+    const heardMs = lastMs.get(placed.sensorId);
+    if (heardMs === undefined || heardMs < placed.fromMs) continue;
+    last = Math.max(last, Math.min(heardMs, placed.untilMs ?? heardMs));
+  }
+  return last === Number.NEGATIVE_INFINITY
+    ? null
+    : Math.min(hourFloor(nowMs - graceMs), hourFloor(last) + hourMs);
+}
+
+/** A sensor in or at the instrument that is stuck or off: nothing is made of what it says. */
+function distrustOf({ facts, distrusted }: BatchDeps, instrument: PlacedInstrument): string | null {
+  if (distrusted.size === 0) return null;
+  const { room, inside } = facts.sourcesOf(instrument);
+  // The rules look at the inside where there is one; the room's sensor then matters to the board's top alone.
+  const placed = inside.length > 0 ? inside : room;
+  for (const { sensorId } of placed) {
+    const because = distrusted.get(sensorId);
+    if (because !== undefined) return because;
+  }
+  return null;
 }

@@ -1,51 +1,39 @@
 /**
- * The life of a notice: begins, may freeze while its data is stale, is over. A pure step from what is open and what
- * the rules decide now; each episode has its own id, and one that begins anew is a new notice.
+ * The life of a notice: begins, freezes while what it rests on is stale or not to be trusted, is over. A pure step from
+ * what is open and what the rules decide now; each episode has its own id, and one that begins anew is a new notice.
  */
-import type { Decision, RuleName } from './rules/rule.ts';
+import type { Class0to3, RuleName } from '../contract/index.ts';
+import type { Decision } from './rules/rule.ts';
 
 export interface OpenEpisode {
   readonly id: string;
   readonly rule: RuleName;
-  readonly beganMs: number;
+  readonly severity: Class0to3;
+  readonly frozen: boolean;
 }
 
 export type Step =
   | { readonly kind: 'begins'; readonly decision: Decision }
-  | {
-      readonly kind: 'goes on';
-      readonly id: string;
-      readonly state: 'open' | 'frozen';
-      readonly decision: Decision;
-    }
-  | { readonly kind: 'freezes'; readonly id: string }
-  | { readonly kind: 'over'; readonly id: string };
+  | { readonly kind: 'goes on'; readonly id: string; readonly worse: boolean; readonly decision: Decision }
+  | { readonly kind: 'freezes'; readonly id: string; readonly because: string; readonly decision: Decision }
+  | { readonly kind: 'over'; readonly id: string; readonly because: string; readonly decision: Decision };
 
-/**
- * @param asked the rules that were asked; an open episode of one of them without a decision has lost its ground
- *   (no tuning, no board) and is over, of any other rule is left alone.
- */
-export function stepNotices(
-  open: readonly OpenEpisode[],
-  asked: readonly RuleName[],
-  decisions: readonly Decision[],
-): Step[] {
+/** @param decisions one for each rule that was asked; an open episode of any other rule is left alone. */
+export function stepNotices(open: readonly OpenEpisode[], decisions: readonly Decision[]): Step[] {
   const steps: Step[] = [];
-  for (const rule of asked) {
-    const episode = open.find((one) => one.rule === rule);
-    const decision = decisions.find((one) => one.rule === rule);
-    if (!decision) {
-      if (episode) steps.push({ kind: 'over', id: episode.id });
-    } else if (decision.stale) {
-      // Stale data neither ends a notice nor begins one; its words stay as they were when something was known.
-      if (episode) steps.push({ kind: 'freezes', id: episode.id });
+  for (const decision of decisions) {
+    const episode = open.length === 0 ? undefined : open.find((one) => one.rule === decision.rule);
+    if (decision.frozen !== null) {
+      // Neither ends nor begins; its words stay as they were when something was known.
+      if (episode && !episode.frozen) {
+        steps.push({ kind: 'freezes', id: episode.id, because: decision.frozen, decision });
+      }
+    } else if (episode && decision.holds) {
+      const worse = decision.severity > episode.severity;
+      steps.push({ kind: 'goes on', id: episode.id, worse, decision });
     } else if (episode) {
-      steps.push(
-        decision.stays
-          ? { kind: 'goes on', id: episode.id, state: 'open', decision }
-          : { kind: 'over', id: episode.id },
-      );
-    } else if (decision.begins) {
+      steps.push({ kind: 'over', id: episode.id, because: decision.endedBecause, decision });
+    } else if (decision.holds) {
       steps.push({ kind: 'begins', decision });
     }
   }

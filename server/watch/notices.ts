@@ -1,46 +1,13 @@
-/** Notices as they are kept and read. */
+/** What the rules decided, written down: notices and their histories, in the transaction of whoever calls. */
 import { randomUUID } from 'node:crypto';
-import type { Notice } from '../contract/index.ts';
-import { notice as noticeSchema } from '../contract/index.ts';
+import type { Insertable, Updateable } from 'kysely';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { type OpenEpisode, type Step, stepNotices } from './notice-life.ts';
-import type { Decision, RuleName } from './rules/rule.ts';
+import type { Decision, Words } from './rules/rule.ts';
 
-function fromRow(row: Records['notice']): Notice {
-  return noticeSchema.parse({
-    id: row.id,
-    rule: row.rule,
-    instrumentId: row.instrument_id,
-    sensorId: row.sensor_id,
-    venueId: row.venue_id,
-    place: row.place,
-    severity: row.severity,
-    state: row.state,
-    beganMs: row.began_ms,
-    overMs: row.over_ms,
-    what: row.what,
-    why: row.why,
-    toDo: row.to_do,
-    notBeforeMs: row.not_before_ms,
-    minutes: row.minutes,
-    evidence: JSON.parse(row.evidence),
-  });
-}
-
-/** Open and frozen ones first, then by when they began, newest first. */
-export async function notices(
-  db: Database,
-  viewer: Viewer,
-  which: { readonly over: boolean; readonly instrumentId?: string },
-): Promise<Notice[]> {
-  let query = db.selectFrom('notice').$call(seenBy(viewer, 'notice')).selectAll();
-  if (!which.over) query = query.where('state', '<>', 'over');
-  if (which.instrumentId) query = query.where('instrument_id', '=', which.instrumentId);
-  const rows = await query.orderBy('over_ms').orderBy('began_ms', 'desc').limit(1000).execute();
-  return rows.map(fromRow).sort((a, b) => Number(a.state === 'over') - Number(b.state === 'over'));
-}
+export { noticeById, notices } from './notice-rows.ts';
 
 export interface Subject {
   readonly id: string;
@@ -50,76 +17,161 @@ export interface Subject {
   readonly place: string;
 }
 
-/** Applies what the rules decided about one subject. Call inside a transaction: it reads and writes. */
+export interface Decided {
+  readonly subject: Subject;
+  readonly decisions: readonly Decision[];
+}
+
+interface OpenRow extends OpenEpisode {
+  readonly what: string;
+  readonly toDo: string;
+}
+
+/** What is open of each subject. */
+export async function openEpisodes(
+  db: Database,
+  viewer: Viewer,
+  subjectIds: readonly string[],
+): Promise<Map<string, OpenRow[]>> {
+  const rows = await db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .select(['id', 'subject_id', 'rule', 'severity', 'state', 'what', 'to_do'])
+    .where('subject_id', 'in', subjectIds)
+    .where('state', '<>', 'over')
+    .execute();
+  const open = new Map<string, OpenRow[]>();
+  for (const { subject_id, state, to_do, ...rest } of rows) {
+    const episode = { ...rest, frozen: state === 'frozen', toDo: to_do } as OpenRow;
+    open.set(subject_id, [...(open.get(subject_id) ?? []), episode]);
+  }
+  return open;
+}
+
+const wordColumns = (words: Words) => ({
+  what: words.what,
+  why: words.why,
+  to_do: words.toDo,
+  to_venue: words.toVenue,
+  to_client: words.toClient,
+  not_before_ms: words.notBeforeMs,
+  minutes: words.minutes,
+  evidence: JSON.stringify(words.evidence),
+});
+
+/**
+ * Writes what follows from the decisions. Call inside a transaction, with what was open read in it or by the one writer.
+ * @returns ids of the subjects for which something began, ended, froze or was said anew.
+ */
 export async function applyDecisions(
   db: Database,
   viewer: Viewer,
-  subject: Subject,
-  asked: readonly RuleName[],
-  decisions: readonly Decision[],
+  all: readonly Decided[],
+  open: ReadonlyMap<string, readonly OpenRow[]>,
   nowMs: number,
-): Promise<Step[]> {
-  const open = await db
-    .selectFrom('notice')
-    .$call(seenBy(viewer, 'notice'))
-    .select(['id', 'rule', 'began_ms as beganMs'])
-    .where('subject_id', '=', subject.id)
-    .where('state', '<>', 'over')
-    .execute();
-  const steps = stepNotices(open as OpenEpisode[], asked, decisions);
-  for (const step of steps) await apply(db, viewer, subject, step, nowMs);
-  return steps;
-}
+): Promise<Set<string>> {
+  const organisation_id = viewer.organisationId;
+  const changed = new Set<string>();
+  const begun: Insertable<Records['notice']>[] = [];
+  const events: Insertable<Records['notice_event']>[] = [];
+  const note = (notice_id: string, kind: string, severity: number, words: string) =>
+    events.push({ organisation_id, notice_id, at_ms: nowMs, kind, severity, note: words });
+  const set = (id: string, change: Updateable<Records['notice']>) =>
+    db
+      .updateTable('notice')
+      .set(change)
+      .where('organisation_id', '=', organisation_id)
+      .where('id', '=', id)
+      .execute();
 
-const words = (decision: Decision) => ({
-  severity: decision.severity,
-  what: decision.what,
-  why: decision.why,
-  to_do: decision.toDo,
-  not_before_ms: decision.notBeforeMs,
-  minutes: decision.minutes,
-  evidence: JSON.stringify(decision.evidence),
-});
-
-async function apply(
-  db: Database,
-  viewer: Viewer,
-  subject: Subject,
-  step: Step,
-  nowMs: number,
-): Promise<void> {
-  if (step.kind === 'begins') {
-    await db
-      .insertInto('notice')
-      .values({
-        id: randomUUID(),
-        organisation_id: viewer.organisationId,
-        rule: step.decision.rule,
+  async function take(subject: Subject, step: Step, episode: OpenRow | undefined): Promise<void> {
+    const { decision } = step;
+    if (step.kind === 'begins') {
+      const id = randomUUID();
+      const words = decision.words();
+      changed.add(subject.id);
+      begun.push({
+        id,
+        organisation_id,
+        rule: decision.rule,
         subject_id: subject.id,
         instrument_id: subject.instrumentId,
         sensor_id: subject.sensorId,
         venue_id: subject.venueId,
         place: subject.place,
         state: 'open',
-        began_ms: step.decision.sinceMs,
+        severity: decision.severity,
+        began_ms: decision.sinceMs ?? nowMs,
         over_ms: null,
-        ...words(step.decision),
-      })
-      // Another process may have begun the same episode a moment ago.
-      .onConflict((conflict) => conflict.doNothing())
-      .execute();
-    return;
+        ...wordColumns(words),
+      });
+      note(id, 'begins', decision.severity, words.what);
+      return;
+    }
+    if (step.kind === 'over') {
+      changed.add(subject.id);
+      await set(step.id, {
+        state: 'over',
+        over_ms: nowMs,
+        frozen_because: null,
+        ended_because: step.because,
+      });
+      note(step.id, 'over', decision.severity, step.because);
+      return;
+    }
+    if (step.kind === 'freezes') {
+      changed.add(subject.id);
+      await set(step.id, { state: 'frozen', frozen_because: step.because });
+      note(step.id, 'freezes', decision.severity, step.because);
+      return;
+    }
+    const words = decision.words();
+    const thaws = episode?.frozen ?? false;
+    const same = episode?.what === words.what && episode.toDo === words.toDo;
+    if (same && !thaws && episode?.severity === decision.severity) return;
+    changed.add(subject.id);
+    // Within an episode severity rises and is kept: what was once urgent has been said to be.
+    const severity = Math.max(decision.severity, episode?.severity ?? 0);
+    await set(step.id, {
+      ...wordColumns(words),
+      state: 'open',
+      frozen_because: null,
+      place: subject.place,
+      severity,
+    });
+    if (thaws) note(step.id, 'goes on', severity, 'its data is fresh again');
+    if (step.worse) note(step.id, 'worse', severity, words.what);
   }
-  const change =
-    step.kind === 'over'
-      ? { state: 'over', over_ms: nowMs }
-      : step.kind === 'freezes'
-        ? { state: 'frozen' }
-        : { state: step.state, place: subject.place, ...words(step.decision) };
-  await db
-    .updateTable('notice')
-    .set(change)
-    .where('organisation_id', '=', viewer.organisationId)
-    .where('id', '=', step.id)
-    .execute();
+
+  for (const { subject, decisions } of all) {
+    const episodes = open.get(subject.id) ?? [];
+    for (const step of stepNotices(episodes, decisions)) {
+      const id = step.kind === 'begins' ? null : step.id;
+      await take(
+        subject,
+        step,
+        episodes.find((one) => one.id === id),
+      );
+    }
+  }
+  for (let i = 0; i < begun.length; i += 100) {
+    await db
+      .insertInto('notice')
+      .values(begun.slice(i, i + 100))
+      .execute();
+  }
+  await insertEvents(db, events);
+  return changed;
+}
+
+export async function insertEvents(
+  db: Database,
+  events: readonly Insertable<Records['notice_event']>[],
+): Promise<void> {
+  for (let i = 0; i < events.length; i += 200) {
+    await db
+      .insertInto('notice_event')
+      .values(events.slice(i, i + 200))
+      .execute();
+  }
 }

@@ -1,37 +1,69 @@
 /**
  * The only part of the watch that waits. On each tick it takes what arrived since its watermark, notes the sensors,
- * advances the instruments they speak for, and asks the rules; a visit or a changed placement asks at once.
+ * takes on the instruments they speak for, some hundreds to a transaction, and asks the rules; a visit or a changed
+ * placement asks at once. The daily looks are spread over the hours and give way to everything else.
  */
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
-import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
+import { learn, unlearned } from '../drift/learned.ts';
 import { allOrganisations } from '../registry/organisations.ts';
-import { placements, type SensorRow, sensorRows } from '../registry/sensors.ts';
-import { rooms, venues } from '../registry/venues.ts';
+import type { SensorRow } from '../registry/sensors.ts';
+import { sensorRows } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
-import { hourFloor } from '../series/climate.ts';
+import { dayMs } from '../series/board-run.ts';
+import { hourFloor, hourMs } from '../series/climate.ts';
 import { noteArrivals } from './arrivals.ts';
-import { evaluateInstrument } from './evaluate.ts';
-import { evaluateSensor } from './evaluate-sensor.ts';
+import { type Asked, batchSize, evaluateBatch, graceMs } from './evaluate.ts';
+import { distrustedSensors, evaluateSensors } from './evaluate-sensors.ts';
+import { evaluateVenues } from './evaluate-venues.ts';
+import { gatherVenues } from './gather-venues.ts';
+import { type RegistryFacts, registryFacts } from './registry-facts.ts';
+import { contradictionsIn } from './settings.ts';
 
 export interface WatchDeps {
   readonly db: Database;
   readonly store: TimeSeries;
   readonly now: () => number;
   readonly log: { error(fields: object, message: string): void; info(fields: object, message: string): void };
+  /** Told after each look at an organisation, in turn: what is to be said is said by others. */
+  readonly afterLook?: (viewer: Viewer, nowMs: number) => Promise<void>;
 }
 
 export interface Watch {
   /** Looks now; resolves when all that arrived has been judged. */
   tick(): Promise<void>;
-  /** Looks at some instruments now, whatever arrived: a visit came, a placement or a board changed. */
+  /** Looks at some instruments now, whatever arrived: a visit came, a placement, a board or a setting changed. */
   reconsider(viewer: Viewer, instrumentIds: readonly string[], changedFromMs: number | null): Promise<void>;
   stop(): Promise<void>;
 }
 
 const watermarkName = 'watch';
+/** The registry is read anew this often, and whenever something of it is said to have changed. */
+const factsLastMs = 60_000;
+/** Sensors are asked this often though they said nothing: silence is noticed by the clock. */
+const sensorClockMs = 10 * 60_000;
+/** Air older than this may lie between two visits. */
+const lateAirMs = 2 * dayMs;
+/** Daily looks made in one tick, at most; a fleet of 10,000 needs one in four seconds. */
+const looksATick = 40;
+
+/** What the loop remembers of one organisation between ticks; all of it can be found again. */
+interface Memory {
+  facts: RegistryFacts | null;
+  factsMs: number;
+  sensors: Map<string, SensorRow>;
+  sensorsMs: number;
+  /** Hour up to which each instrument was judged, and when its daily look is due. */
+  readonly judged: Map<string, { untilMs: number; lookMs: number }>;
+  readonly shown: Map<string, string>;
+  distrusted: Map<string, string> | null;
+  venuesMs: number;
+  /** Instruments whose intervals are to be worked out (anew); null: not asked yet which have none. */
+  unlearned: Set<string> | null;
+}
 
 export function startWatch(deps: WatchDeps, everyMs: number): Watch {
+  const { db, store } = deps;
   // One evaluation at a time: an instrument has one writer.
   let running: Promise<unknown> = Promise.resolve();
   const inTurn = <Result>(work: () => Promise<Result>): Promise<Result> => {
@@ -39,37 +71,141 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     running = result.catch(() => undefined);
     return result;
   };
-  const lastHour = new Map<string, number>();
+  const memories = new Map<string, Memory>();
+
+  async function memoryOf(viewer: Viewer, nowMs: number): Promise<Memory & { facts: RegistryFacts }> {
+    let memory = memories.get(viewer.organisationId);
+    if (!memory) {
+      const nothing = {
+        facts: null,
+        factsMs: 0,
+        sensorsMs: 0,
+        distrusted: null,
+        venuesMs: 0,
+        unlearned: null,
+      };
+      memory = { ...nothing, sensors: new Map(), judged: new Map(), shown: new Map() };
+      memories.set(viewer.organisationId, memory);
+      const [fault] = await contradictionsIn(db, viewer);
+      if (fault) deps.log.error({ field: fault.field }, `settings contradict each other: ${fault.sentence}`);
+      for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
+    }
+    if (!memory.facts || Math.abs(nowMs - memory.factsMs) > factsLastMs) {
+      memory.facts = await registryFacts(db, viewer);
+      memory.factsMs = nowMs;
+    }
+    return memory as Memory & { facts: RegistryFacts };
+  }
+
+  async function judge(
+    viewer: Viewer,
+    memory: Memory & { facts: RegistryFacts },
+    asked: readonly Asked[],
+    nowMs: number,
+  ) {
+    memory.distrusted ??= await distrustedSensors(db, viewer);
+    const lastMs = new Map(
+      [...memory.sensors].flatMap(([id, row]) => (row.last_ms === null ? [] : [[id, row.last_ms]])),
+    );
+    const { facts, distrusted, shown } = memory;
+    let changed = false;
+    for (let i = 0; i < asked.length; i += batchSize) {
+      const batch = asked.slice(i, i + batchSize);
+      const batchDeps = { db, store, facts, lastMs, distrusted, shown };
+      changed = (await evaluateBatch(batchDeps, viewer, batch, nowMs)) || changed;
+      const untilMs = hourFloor(nowMs - graceMs);
+      for (const one of batch) {
+        const before = memory.judged.get(one.instrument.id);
+        const lookMs = one.renew || !before ? nextLookMs(one.instrument.id, nowMs) : before.lookMs;
+        memory.judged.set(one.instrument.id, { untilMs, lookMs });
+      }
+      await breathe();
+    }
+    return changed;
+  }
+
+  async function lookAt(viewer: Viewer, mine: Changed): Promise<void> {
+    const nowMs = deps.now();
+    const rows = await noteArrivals(db, store, viewer, mine, nowMs);
+    let memory = await memoryOf(viewer, nowMs);
+    if (rows.some((row) => !memory.facts.urnById.has(row.id))) {
+      memory.factsMs = Number.NEGATIVE_INFINITY;
+      memory = await memoryOf(viewer, nowMs);
+    }
+    for (const row of rows) memory.sensors.set(row.id, row);
+    const { facts } = memory;
+
+    const clock = Math.abs(nowMs - memory.sensorsMs) >= sensorClockMs;
+    const spoke = clock ? [...memory.sensors.values()] : rows;
+    let changed = false;
+    if (spoke.length > 0) {
+      changed = await evaluateSensors({ db, store, facts }, viewer, spoke, nowMs);
+      if (changed) memory.distrusted = null;
+      if (clock) memory.sensorsMs = nowMs;
+    }
+
+    const changedFrom = touched(facts, mine);
+    const untilMs = hourFloor(nowMs - graceMs);
+    const asked: Asked[] = [];
+    let looks = 0;
+    for (const instrument of facts.instruments) {
+      const known = memory.judged.get(instrument.id);
+      const fromMs = changedFrom.get(instrument.id) ?? null;
+      const due = known !== undefined && nowMs >= known.lookMs && looks < looksATick;
+      // Readings of the hour that still runs change nothing the rules look at.
+      if (known?.untilMs === untilMs && (fromMs === null || fromMs >= untilMs) && !due) continue;
+      if (due) looks += 1;
+      asked.push({ instrument, changedFromMs: fromMs, renew: due });
+    }
+    if (asked.length > 0) changed = (await judge(viewer, memory, asked, nowMs)) || changed;
+    if (hourFloor(nowMs) !== memory.venuesMs) {
+      memory.venuesMs = hourFloor(nowMs);
+      changed = (await evaluateVenues(db, viewer, facts, nowMs)) || changed;
+    }
+    if (changed) await gatherVenues(db, viewer, facts, nowMs);
+    await learnSome(viewer, memory, changedFrom, untilMs, nowMs);
+  }
+
+  /** Drift is learned from what visits found: of newcomers, and again where air of long ago came late. */
+  async function learnSome(
+    viewer: Viewer,
+    memory: Memory & { facts: RegistryFacts },
+    changedFrom: ReadonlyMap<string, number>,
+    untilMs: number,
+    nowMs: number,
+  ): Promise<void> {
+    const { instruments, byId } = memory.facts;
+    memory.unlearned ??= new Set((await unlearned(db, viewer, instruments)).map((one) => one.id));
+    for (const [id, fromMs] of changedFrom) if (fromMs < untilMs - lateAirMs) memory.unlearned.add(id);
+    const some = [...memory.unlearned].slice(0, looksATick);
+    if (some.length === 0) return;
+    for (const id of some) memory.unlearned.delete(id);
+    await learn(
+      { db, store },
+      viewer,
+      some.flatMap((id) => byId.get(id) ?? []),
+      nowMs,
+      breathe,
+    );
+    if (memory.unlearned.size > 0) return;
+    // What was learned shows with the next look at each.
+    for (const [id, one] of memory.judged) memory.judged.set(id, { ...one, lookMs: nowMs });
+  }
 
   async function look(): Promise<void> {
-    const cursor = await watermark(deps.db);
-    const changed = await deps.store.changedSince(cursor);
-    for (const viewer of await allOrganisations(deps.db)) {
-      const nowMs = deps.now();
-      const mine = changed.series.filter((one) => one.id.organisation === viewer.organisationId);
-      await noteArrivals(deps.db, deps.store, viewer, mine, nowMs);
-      const sensors = await sensorRows(deps.db, viewer);
-      const all = await instruments(deps.db, viewer);
-      const changedFrom = await touched(deps.db, viewer, all, sensors, mine);
-      for (const instrument of all) {
-        const fromMs = changedFrom.get(instrument.id) ?? null;
-        const hour = hourFloor(nowMs);
-        const known = lastHour.get(instrument.id);
-        // Readings of the hour that still runs change nothing the rules look at.
-        if (known === hour && (fromMs === null || fromMs >= hour)) continue;
-        await evaluateInstrument(deps, viewer, instrument, nowMs, fromMs);
-        lastHour.set(instrument.id, hour);
-        await breathe();
-      }
-      const where = await placements(deps.db, viewer);
-      const spots = {
-        venues: await venues(deps.db, viewer),
-        rooms: await rooms(deps.db, viewer),
-        instruments: all,
-      };
-      for (const sensor of sensors) await evaluateSensor(deps.db, viewer, sensor, where, spots, nowMs);
+    const cursor = await watermark(db);
+    const changed = await store.changedSince(cursor);
+    const byOrganisation = new Map<string, Changed[number][]>();
+    for (const one of changed.series) {
+      const mine = byOrganisation.get(one.id.organisation);
+      if (mine) mine.push(one);
+      else byOrganisation.set(one.id.organisation, [one]);
     }
-    if (changed.cursor !== cursor) await setWatermark(deps.db, changed.cursor);
+    for (const viewer of await allOrganisations(db)) {
+      await lookAt(viewer, byOrganisation.get(viewer.organisationId) ?? []);
+    }
+    if (changed.cursor !== cursor) await setWatermark(db, changed.cursor);
+    for (const viewer of await allOrganisations(db)) await deps.afterLook?.(viewer, deps.now());
   }
 
   const safely = () =>
@@ -82,10 +218,16 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     tick: () => inTurn(look),
     reconsider: (viewer, ids, changedFromMs) =>
       inTurn(async () => {
-        const all = await instruments(deps.db, viewer);
-        for (const instrument of all.filter((one) => ids.includes(one.id))) {
-          await evaluateInstrument(deps, viewer, instrument, deps.now(), changedFromMs);
-        }
+        const nowMs = deps.now();
+        const known = memories.get(viewer.organisationId);
+        if (known) known.factsMs = Number.NEGATIVE_INFINITY;
+        const memory = await memoryOf(viewer, nowMs);
+        for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
+        memory.venuesMs = 0;
+        const given = memory.facts.instruments.filter((one) => ids.includes(one.id));
+        await learn({ db, store }, viewer, given, nowMs, breathe);
+        const asked = given.map((instrument): Asked => ({ instrument, changedFromMs, renew: true }));
+        if (await judge(viewer, memory, asked, nowMs)) await gatherVenues(db, viewer, memory.facts, nowMs);
       }),
     async stop() {
       clearInterval(timer);
@@ -94,29 +236,44 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
   };
 }
 
+type Changed = readonly {
+  readonly id: { readonly organisation: string; readonly sensor: string };
+  readonly fromMs: number;
+}[];
+
+/** When the next daily look at an instrument is due: each in an hour and minute of its own, so that they are spread. */
+function nextLookMs(instrumentId: string, nowMs: number): number {
+  let hash = 0;
+  for (const letter of instrumentId) hash = (hash * 31 + letter.charCodeAt(0)) % 86_400;
+  const today = Math.floor(nowMs / dayMs) * dayMs + hash * 1000;
+  return today > nowMs + hourMs ? today : today + dayMs;
+}
+
 /** Which instruments the arrived readings speak for, and from when on. */
-async function touched(
-  db: Database,
-  viewer: Viewer,
-  all: readonly PlacedInstrument[],
-  sensors: readonly SensorRow[],
-  changed: readonly { readonly id: { readonly sensor: string }; readonly fromMs: number }[],
-): Promise<Map<string, number>> {
+function touched(facts: RegistryFacts, changed: Changed): Map<string, number> {
+  const result = new Map<string, number>();
+  if (changed.length === 0) return result;
   const fromBySensor = new Map<string, number>();
-  const idByUrn = new Map(sensors.map((sensor) => [sensor.urn, sensor.id]));
   for (const { id, fromMs } of changed) {
-    const sensorId = idByUrn.get(id.sensor);
+    const sensorId = facts.idByUrn.get(id.sensor);
     if (sensorId) fromBySensor.set(sensorId, fromMs);
   }
-  const result = new Map<string, number>();
-  for (const placement of await placements(db, viewer)) {
+  const inRoom = new Map<string, string[]>();
+  for (const one of facts.instruments) {
+    const there = inRoom.get(one.roomId);
+    if (there) there.push(one.id);
+    else inRoom.set(one.roomId, [one.id]);
+  }
+  for (const placement of facts.placements) {
     const fromMs = fromBySensor.get(placement.sensorId);
     if (fromMs === undefined || (placement.untilMs !== null && placement.untilMs <= fromMs)) continue;
-    for (const instrument of all) {
-      if (placement.instrumentId !== instrument.id && placement.roomId !== instrument.roomId) continue;
-      const start = Math.max(fromMs, placement.fromMs);
-      result.set(instrument.id, Math.min(result.get(instrument.id) ?? start, start));
-    }
+    const start = Math.max(fromMs, placement.fromMs);
+    const ids = placement.instrumentId
+      ? [placement.instrumentId]
+      : placement.roomId
+        ? (inRoom.get(placement.roomId) ?? [])
+        : [];
+    for (const id of ids) result.set(id, Math.min(result.get(id) ?? start, start));
   }
   return result;
 }
@@ -138,5 +295,5 @@ async function setWatermark(db: Database, value: string): Promise<void> {
     .execute();
 }
 
-/** Lets messages and requests through between two instruments. */
+/** Lets messages and requests through between two batches. */
 const breathe = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));

@@ -33,18 +33,28 @@ const registerNames: Record<Register, string> = {
 };
 export const registerName = (register: Register): string => registerNames[register];
 
+/** Making a formatter is dear, and there are few zones. */
+const formatters = new Map<
+  string,
+  { readonly year: Intl.DateTimeFormat; readonly day: Intl.DateTimeFormat }
+>();
+function formatterOf(timeZone: string) {
+  const known = formatters.get(timeZone);
+  if (known) return known;
+  const made = {
+    year: new Intl.DateTimeFormat('en-GB', { timeZone, year: 'numeric' }),
+    day: new Intl.DateTimeFormat('en-GB', { timeZone, day: 'numeric', month: 'long' }),
+  };
+  formatters.set(timeZone, made);
+  return made;
+}
+
 /** "16 September", with the year where it is not this one. In the venue's own time. */
 export function dayName(timeMs: number, timeZone: string, nowMs: number): string {
-  const year = (ms: number) => new Intl.DateTimeFormat('en-GB', { timeZone, year: 'numeric' }).format(ms);
-  const sameYear = year(timeMs) === year(nowMs);
-  return new Intl.DateTimeFormat('en-GB', {
-    timeZone,
-    day: 'numeric',
-    month: 'long',
-    ...(sameYear ? {} : { year: 'numeric' }),
-  })
-    .format(timeMs)
-    .replace(/^(\d+) /, `$1${nbsp}`);
+  const { year, day } = formatterOf(timeZone);
+  const then = year.format(timeMs);
+  const name = day.format(timeMs).replace(/^(\d+) /, `$1${nbsp}`);
+  return then === year.format(nowMs) ? name : `${name} ${then}`;
 }
 
 export function span(ms: number): string {
@@ -52,4 +62,14 @@ export function span(ms: number): string {
   if (hours < 1) return 'less than an hour';
   if (hours < 48) return `${hours}${nbsp}${hours === 1 ? 'hour' : 'hours'}`;
   return `${Math.round(hours / 24)}${nbsp}days`;
+}
+
+/** A span of temperature; the sign is the sentence's matter. */
+export const temperature = (kelvin: number): string => `${kelvin.toFixed(1)}${nbsp}°C`;
+
+/** A chance as people say it: "8 in 10 cases"; never sure. */
+export function odds(chance: number): string {
+  if (chance >= 0.97) return 'nearly every case';
+  if (chance <= 0.03) return 'hardly any case';
+  return `${Math.min(9, Math.max(1, Math.round(chance * 10)))}${nbsp}of 10 cases`;
 }

@@ -1,61 +1,70 @@
 import type { Class0to3 } from '../../contract/index.ts';
-import { hourMs } from '../../series/climate.ts';
-import { type BoardStress, moistureNow, type Situation } from '../situation.ts';
+import type { Situation } from '../situation.ts';
 import { percent } from '../wording.ts';
-import type { Decision } from './rule.ts';
+import { afterHours, type Rule, type Words } from './rule.ts';
 
-const beginAt = 0.5;
-const stayAt = 0.45;
-const sustainedHours = 24;
+/** Hours back on the quiet side before it is over: a board moves slowly, and a warm afternoon mends nothing. */
+const endHours = 12;
 
-const ratioOn = (side: 'dry' | 'wet', stress: BoardStress): number =>
-  stress.side === side ? (stress.ratio ?? 0) : 0;
-
-/** Hours in a row, up to now, in which the strain on this side was at least so large a part of what is allowed. */
-function hoursHeld(situation: Situation, side: 'dry' | 'wet', ratio: number): number {
-  const first = situation.stress.findLastIndex((stress) => ratioOn(side, stress) < ratio);
-  return situation.stress.length - 1 - first;
+function ratioOn(side: 'dry' | 'wet', { stress, course }: Situation): number | null {
+  if (!stress || stress.ratio === null || course.moisturePct === null || course.referencePct === null) {
+    return null;
+  }
+  const wet = course.moisturePct > course.referencePct;
+  return wet === (side === 'wet') ? stress.ratio : 0;
 }
 
-function boardStress(situation: Situation, side: 'dry' | 'wet', stale: boolean): Decision | null {
-  const now = situation.stress.at(-1);
-  const moisturePct = moistureNow(situation);
-  if (!now || now.class === null || moisturePct === null) return null;
-  const ratio = ratioOn(side, now);
-  const held = hoursHeld(situation, side, beginAt);
-  const severity: Class0to3 = ratio >= 1 ? 3 : ratio >= 0.75 ? 2 : 1;
-  const reference = situation.board?.state.referencePct ?? null;
-  const weakened =
-    situation.findings.length > 0
-      ? `, less because of what was found (${situation.findings.join(', ')})`
-      : '';
+/** The design's classes at 0.5, 0.75 and 1 of what is allowed. */
+const severityOf = (ratio: number): Class0to3 => (ratio >= 1 ? 3 : ratio >= 0.75 ? 2 : 1);
+
+function boardRule(side: 'dry' | 'wet'): Rule {
   return {
-    rule: side === 'dry' ? 'board-dry' : 'board-wet',
-    begins: held >= sustainedHours,
-    stays: ratio >= stayAt,
-    stale,
-    severity,
-    sinceMs: situation.nowMs - held * hourMs,
+    name: side === 'dry' ? 'board-dry' : 'board-wet',
+    basis: 'air',
+    durations: ({ settings }) => afterHours(settings['board hours'], endHours),
+    measure(situation) {
+      const ratio = ratioOn(side, situation);
+      const { settings } = situation;
+      return ratio === null
+        ? null
+        : { over: ratio >= settings['board begins'], quiet: ratio < settings['board ends'] };
+    },
+    severity: (situation) => severityOf(ratioOn(side, situation) ?? 0),
+    say: (situation, sinceMs) => words(side, situation, sinceMs),
+  };
+}
+
+function words(side: 'dry' | 'wet', situation: Situation, sinceMs: number): Words {
+  const { course, findings, stress, nowMs } = situation;
+  const ratio = ratioOn(side, situation) ?? 0;
+  const moisturePct = course.moisturePct ?? Number.NaN;
+  const weakened = findings.length > 0 ? `, less because of what was found (${findings.join(', ')})` : '';
+  const dry = side === 'dry';
+  return {
     what: `The soundboard is at ${percent(ratio * 100)} of its ${side} limit.`,
-    why:
-      side === 'dry'
-        ? `At ${percent(moisturePct, 1)} moisture it is drier than it is used to; beyond its limit ribs let go and boards crack${weakened}.`
-        : `At ${percent(moisturePct, 1)} moisture it is wetter than it is used to; beyond its limit the wood is crushed, and cracks when it dries again${weakened}.`,
-    toDo:
-      side === 'dry'
-        ? 'Raise the humidity of the room by at most 5 points a day, towards 42 %, and only as far as the windows stay dry.'
-        : 'Lower the humidity of the room by at most 5 points a day, towards 50 %.',
+    why: dry
+      ? `At ${percent(moisturePct, 1)} moisture it is drier than it is used to; beyond its limit ribs let go and boards crack${weakened}.`
+      : `At ${percent(moisturePct, 1)} moisture it is wetter than it is used to; beyond its limit the wood is crushed, and cracks when it dries again${weakened}.`,
+    toDo: dry
+      ? 'Raise the humidity of the room by at most 5 points a day, towards 42 %, and only as far as the windows stay dry.'
+      : 'Lower the humidity of the room by at most 5 points a day, towards 50 %.',
+    toVenue: dry
+      ? 'The air at this piano is too dry for it: raise the humidity of the room by at most 5 points a day, and only as far as the windows stay dry.'
+      : 'The air at this piano is too damp for it: lower the humidity of the room by at most 5 points a day.',
+    toClient: dry
+      ? 'The air around your piano is too dry for its soundboard.'
+      : 'The air around your piano is too damp for its soundboard.',
     notBeforeMs: null,
     minutes: 30,
     evidence: {
       'share of the limit': ratio,
-      'hours in a row over half of it': held,
+      'hours since it began': Math.round((nowMs - sinceMs) / 3_600_000),
       'board moisture, %': moisturePct,
-      'mean of its own past, %': reference,
-      basis: now.reason,
+      'mean of its own past, %': course.referencePct,
+      basis: stress?.reason ?? null,
     },
   };
 }
 
-export const boardDry = (situation: Situation, stale: boolean) => boardStress(situation, 'dry', stale);
-export const boardWet = (situation: Situation, stale: boolean) => boardStress(situation, 'wet', stale);
+export const boardDry = boardRule('dry');
+export const boardWet = boardRule('wet');

@@ -1,0 +1,51 @@
+/** What a venue plans and has: events that need a piano, humidity control fitted, the weather to come. */
+import * as z from 'zod/mini';
+import { humidityPct, id, name, temperatureC, timeMs } from './quantities.ts';
+
+export const eventBody = z.object({
+  venueId: id,
+  name,
+  startMs: timeMs,
+  instrumentIds: z.array(id).check(z.minLength(1), z.maxLength(200)),
+});
+export const event = z.extend(eventBody, { id });
+export type Event = z.infer<typeof event>;
+
+export const humidityControlBody = z
+  .object({
+    instrumentId: id,
+    /** What it can do: add moisture, take it away, both. */
+    kind: z.enum(['humidify', 'dehumidify', 'both']),
+    setPct: humidityPct,
+    sinceMs: timeMs,
+    untilMs: z.nullable(timeMs),
+  })
+  .check(
+    z.refine((one) => one.untilMs === null || one.untilMs > one.sinceMs, {
+      message: 'must be later than sinceMs',
+      path: ['untilMs'],
+    }),
+  );
+export const humidityControl = z.intersection(humidityControlBody, z.object({ id }));
+export type HumidityControl = z.infer<typeof humidityControl>;
+
+/** The coming days at one venue, as a forecast service or a person says them; days are the venue's own. */
+export const weatherBody = z.object({
+  venueId: id,
+  days: z
+    .array(
+      z
+        .object({
+          day: z.string().check(z.regex(/^\d{4}-\d{2}-\d{2}$/, 'must be a day such as 2026-12-24')),
+          lowC: temperatureC,
+          highC: temperatureC,
+          /** Mean dew point of the day: what the outdoor air holds, however warm it gets. */
+          dewPointC: temperatureC,
+        })
+        .check(
+          z.refine((day) => day.lowC <= day.highC, { message: 'must not be above highC', path: ['lowC'] }),
+        ),
+    )
+    .check(z.minLength(1), z.maxLength(21)),
+});
+export type WeatherBody = z.infer<typeof weatherBody>;

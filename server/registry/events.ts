@@ -1,0 +1,67 @@
+/** Concerts and the like: when, and which pianos must be fit. */
+import * as z from 'zod/mini';
+import type { Event } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import { NotFound, seenBy, type Viewer } from './viewer.ts';
+
+const ids = z.array(z.string());
+
+export async function eventsOf(
+  db: Database,
+  viewer: Viewer,
+  which: { readonly fromMs: number; readonly instrumentId?: string },
+): Promise<Event[]> {
+  const rows = await db
+    .selectFrom('event')
+    .$call(seenBy(viewer, 'event'))
+    .select(['id', 'venue_id as venueId', 'name', 'start_ms as startMs', 'instrument_ids'])
+    .where('start_ms', '>=', which.fromMs)
+    .orderBy('start_ms')
+    .execute();
+  return rows
+    .map(({ instrument_ids, ...event }) => ({
+      ...event,
+      instrumentIds: ids.parse(JSON.parse(instrument_ids)),
+    }))
+    .filter((event) => !which.instrumentId || event.instrumentIds.includes(which.instrumentId));
+}
+
+/** @throws NotFound when the venue or an instrument is not the viewer's. */
+export async function putEvent(db: Database, viewer: Viewer, event: Event): Promise<Event> {
+  return db.transaction().execute(async (trx) => {
+    const kept = await trx
+      .selectFrom('event')
+      .select('organisation_id')
+      .where('id', '=', event.id)
+      .executeTakeFirst();
+    if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such event');
+    const venue = await trx
+      .selectFrom('venue')
+      .$call(seenBy(viewer, 'venue'))
+      .select('id')
+      .where('id', '=', event.venueId)
+      .executeTakeFirst();
+    if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
+    const found = await trx
+      .selectFrom('instrument')
+      .$call(seenBy(viewer, 'instrument'))
+      .select('id')
+      .where('id', 'in', event.instrumentIds)
+      .execute();
+    if (found.length < new Set(event.instrumentIds).size) {
+      throw new NotFound('instrumentIds', 'instrumentIds: no such instrument');
+    }
+    const row = {
+      venue_id: event.venueId,
+      name: event.name,
+      start_ms: event.startMs,
+      instrument_ids: JSON.stringify(event.instrumentIds),
+    };
+    await trx
+      .insertInto('event')
+      .values({ id: event.id, organisation_id: viewer.organisationId, ...row })
+      .onConflict((conflict) => conflict.column('id').doUpdateSet(row))
+      .execute();
+    return event;
+  });
+}

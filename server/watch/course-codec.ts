@@ -1,0 +1,45 @@
+/** A course as bytes: what is few as JSON, what is many as integers. Some 1.2 kB an instrument. */
+import * as z from 'zod/mini';
+import { airHours, type Course, calmHours } from './course.ts';
+
+const condition = z.object({
+  holds: z.boolean(),
+  sinceMs: z.nullable(z.number()),
+  quietMs: z.nullable(z.number()),
+});
+const small = z.object({
+  version: z.literal(1),
+  atMs: z.number(),
+  temperatureC: z.nullable(z.number()),
+  plateC: z.nullable(z.number()),
+  marginK: z.nullable(z.number()),
+  mould: z.object({ index: z.number(), dryHours: z.number() }),
+  moisturePct: z.nullable(z.number()),
+  referencePct: z.nullable(z.number()),
+  conditions: z.record(z.string(), condition),
+});
+
+const ringBytes = 2 * (airHours + calmHours);
+
+export function packCourse({ air, calm, ...rest }: Course): Uint8Array {
+  const text = Buffer.from(JSON.stringify({ version: 1, ...rest }));
+  const bytes = Buffer.alloc(ringBytes + text.length);
+  bytes.set(new Uint8Array(air.buffer, air.byteOffset, air.byteLength), 0);
+  bytes.set(new Uint8Array(calm.buffer, calm.byteOffset, calm.byteLength), 2 * airHours);
+  bytes.set(text, ringBytes);
+  return bytes;
+}
+
+/** @returns null for bytes of another version: the course is then made anew from the readings. */
+export function unpackCourse(bytes: Uint8Array): Course | null {
+  if (bytes.byteLength <= ringBytes) return null;
+  const text = Buffer.from(bytes.buffer, bytes.byteOffset + ringBytes, bytes.byteLength - ringBytes);
+  const parsed = small.safeParse(JSON.parse(text.toString()));
+  if (!parsed.success) return null;
+  // A copy: the bytes may stand at an odd place in a buffer shared with other rows.
+  const copy = new Uint8Array(ringBytes);
+  copy.set(bytes.subarray(0, ringBytes));
+  const rings = new Int16Array(copy.buffer);
+  const { version: _version, ...rest } = parsed.data;
+  return { ...rest, air: rings.subarray(0, airHours), calm: rings.subarray(airHours) };
+}

@@ -1,0 +1,130 @@
+/**
+ * The course of an instrument, hour by hour: what the rules about air and board look back on, kept small. A fold over
+ * hours, so that all at once, hour by hour, and again from yesterday's state come to the same.
+ */
+import type { RuleName } from '../contract/index.ts';
+import {
+  type Air,
+  advanceMould,
+  advancePlate,
+  dewPointC,
+  type MouldState,
+  NO_MOULD,
+} from '../science/index.ts';
+import { hourMs } from '../series/climate.ts';
+import type { Condition } from './condition.ts';
+
+/** Hours of humidity kept: two weeks, the longest look back of a rule about air. */
+export const airHours = 336;
+/** Hours of humidity without spikes kept: a week. */
+export const calmHours = 168;
+/** Marks an hour nobody measured; no humidity is below zero. */
+const gap = -1;
+
+export interface Course {
+  /** End of the last hour taken in. */
+  readonly atMs: number;
+  /** Humidity at the piano in hundredths of a percent, newest last. */
+  readonly air: Int16Array;
+  /** The same as medians of five hours, two hours behind: spikes under three hours leave no trace. */
+  readonly calm: Int16Array;
+  readonly temperatureC: number | null;
+  readonly plateC: number | null;
+  /** Plate less dew point, K. */
+  readonly marginK: number | null;
+  readonly mould: MouldState;
+  /** Mean of the soundboard and of its own past, %; null before its board is known. */
+  readonly moisturePct: number | null;
+  readonly referencePct: number | null;
+  readonly conditions: Readonly<Partial<Record<RuleName, Condition>>>;
+}
+
+/** An hour of air at the piano, and the board at its end. */
+export interface Hour {
+  readonly air: Air;
+  readonly moisturePct: number | null;
+  readonly referencePct: number | null;
+}
+
+export const beginCourse = (atMs: number): Course => ({
+  atMs,
+  air: new Int16Array(airHours).fill(gap),
+  calm: new Int16Array(calmHours).fill(gap),
+  temperatureC: null,
+  plateC: null,
+  marginK: null,
+  mould: NO_MOULD,
+  moisturePct: null,
+  referencePct: null,
+  conditions: {},
+});
+
+function shifted(values: Int16Array, next: number): Int16Array {
+  const moved = new Int16Array(values.length);
+  moved.set(values.subarray(1));
+  moved[values.length - 1] = next;
+  return moved;
+}
+
+function medianOfLastFive(air: Int16Array): number {
+  const known = air
+    .slice(-5)
+    .filter((one) => one !== gap)
+    .sort();
+  return known.length < 3 ? gap : (known[known.length >> 1] ?? gap);
+}
+
+/** The course an hour later, its conditions not yet asked. */
+export function takeHour(course: Course, { air, moisturePct, referencePct }: Hour): Course {
+  const measured = air.humidityPct !== null && air.temperatureC !== null;
+  const humidity = shifted(course.air, measured ? Math.round((air.humidityPct ?? 0) * 100) : gap);
+  const plateC = advancePlate(course.plateC, air.temperatureC);
+  const dewC = measured ? dewPointC(air.temperatureC, air.humidityPct) : null;
+  return {
+    atMs: course.atMs + hourMs,
+    air: humidity,
+    calm: shifted(course.calm, medianOfLastFive(humidity)),
+    temperatureC: air.temperatureC,
+    plateC,
+    marginK: plateC === null || dewC === null ? null : plateC - dewC,
+    mould: advanceMould(course.mould, air),
+    moisturePct,
+    referencePct,
+    conditions: course.conditions,
+  };
+}
+
+/** Was the last hour measured? A rule about air says nothing of one that was not. */
+export const isMeasured = (course: Course): boolean => (course.air[airHours - 1] ?? gap) !== gap;
+
+/** Mean humidity over the last hours, %; null where less than half of them were measured. */
+export function meanOver({ air }: Course, hours: number): number | null {
+  let [sum, count] = [0, 0];
+  for (let i = air.length - hours; i < air.length; i++) {
+    const value = air[i] ?? gap;
+    if (value === gap) continue;
+    sum += value;
+    count += 1;
+  }
+  return count < hours / 2 ? null : sum / count / 100;
+}
+
+/** Least and greatest humidity over the last hours, spikes ignored; null where a quarter of them is not known. */
+export function rangeOver({ calm }: Course, hours: number): { low: number; high: number } | null {
+  let [low, high, count] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY, 0];
+  for (let i = calm.length - hours; i < calm.length; i++) {
+    const value = calm[i] ?? gap;
+    if (value === gap) continue;
+    if (value < low) low = value;
+    if (value > high) high = value;
+    count += 1;
+  }
+  return count < hours / 4 ? null : { low: low / 100, high: high / 100 };
+}
+
+/** Hours of the last so many in which the humidity was above a limit. */
+export function hoursAbove({ air }: Course, hours: number, limitPct: number): number {
+  let count = 0;
+  for (let i = air.length - hours; i < air.length; i++) if ((air[i] ?? gap) > limitPct * 100) count += 1;
+  return count;
+}

@@ -1,0 +1,215 @@
+/**
+ * What is looked at once a day and after a visit: where the pitch stands and goes, whether the humidity control holds,
+ * what events and services ask for. Pure: the hourly watch reads the result, `outlook-store.ts` keeps it.
+ */
+import * as z from 'zod/mini';
+import type { Settings, Visit } from '../contract/index.ts';
+import {
+  boardFindings,
+  class0to3,
+  id,
+  register,
+  registerPitch,
+  timeMs,
+  tolerance,
+} from '../contract/index.ts';
+import { type Anchor, anchorsOf } from '../drift/anchors.ts';
+import type { Drift } from '../drift/learned.ts';
+import { boardOutlook, daysToSettle, lastWeekMean, outlookDays } from '../drift/outlook.ts';
+import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
+import { type Change, offsetsAt, onwards, slopesOf, standingOf } from '../drift/standing.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { type Air, probabilityBeyond, type Slab, toleranceFor } from '../science/index.ts';
+import { type BoardHours, dayMs } from '../series/board-run.ts';
+import { isTuning } from '../visits/visits.ts';
+import { type ControlDay, type ControlKind, controlShare, controlStanding } from './control-share.ts';
+import { boardFindingsOf, lastTorqueNm, openFindings } from './findings.ts';
+
+const openFinding = z.object({
+  assembly: z.string(),
+  part: z.string(),
+  urgencyClass: class0to3,
+  words: z.string(),
+  workProposed: z.nullable(z.string()),
+  minutes: z.number(),
+  foundMs: timeMs,
+});
+
+const pitchOutlook = z.object({
+  anchorMs: timeMs,
+  tuned: z.boolean(),
+  registers: z.array(registerPitch),
+  levelCents: z.number(),
+  worst: z.object({ register, cents: z.number() }),
+  /** Chance that level or a step is out of tolerance now; in 21 days if the air stays, null where that is unknown. */
+  beyond: z.number(),
+  later: z.nullable(z.number()),
+  /** Days in a row it has been out with the chance at which a notice begins; looked at no further than needed. */
+  heldDays: z.number(),
+  moistureChangePct: z.number(),
+});
+
+export const outlook = z.object({
+  madeMs: timeMs,
+  tolerance,
+  findings: z.array(z.enum(boardFindings)),
+  openFindings: z.array(openFinding),
+  pitch: z.nullable(pitchOutlook),
+  pitchMissing: z.nullable(z.enum(['no board', 'no tuning', 'tuned before the first reading'])),
+  /** Days until the board has settled, 0 where it has, null where it will not within the outlook or is unknown. */
+  settlesInDays: z.nullable(z.number()),
+  settling: z.boolean(),
+  /** Chance that unisons are wider than its use allows; null until what is learned of spread can tell. */
+  unisons: z.nullable(z.object({ spreadCents: z.number(), beyond: z.number() })),
+  control: z.nullable(controlStanding),
+  events: z.array(
+    z.object({
+      id,
+      name: z.string(),
+      startMs: timeMs,
+      tuneMs: timeMs,
+      /** Chance of a register moving over 2 cents between tuning and event; null: too far off to say. */
+      unsteady: z.nullable(z.number()),
+    }),
+  ),
+  lastTunedMs: z.nullable(timeMs),
+  lastInspectedMs: z.nullable(timeMs),
+  lastTorqueNm: z.nullable(z.number()),
+  tuningMinutes: z.number(),
+});
+export type Outlook = z.infer<typeof outlook>;
+
+export interface KnownForOutlook {
+  readonly instrument: PlacedInstrument;
+  readonly drift: Drift;
+  /** Up to now, newest first, corrected ones left out. */
+  readonly visits: readonly Visit[];
+  /** Board and plate from the last anchor on (or further back); null while no board is known. */
+  readonly history: BoardHours | null;
+  readonly slab: Slab | null;
+  /** The last week of air at the two faces. */
+  readonly week: { readonly top: readonly Air[]; readonly underside: readonly Air[] };
+  readonly control: {
+    readonly kind: ControlKind;
+    readonly setPct: number;
+    readonly sinceMs: number;
+    readonly days: readonly ControlDay[];
+  } | null;
+  readonly events: readonly { readonly id: string; readonly name: string; readonly startMs: number }[];
+  readonly settings: Settings;
+}
+
+/** Common practice, no source: 1.5 h for a tuning, where this instrument has no minutes of its own. */
+const usualTuningMinutes = 90;
+
+export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
+  const { instrument, visits, slab, week, control, settings } = known;
+  const [top, underside] = [lastWeekMean(week.top), lastWeekMean(week.underside)];
+  const path = slab && top && underside ? boardOutlook(slab, top, underside) : [];
+  const tuned = visits.filter(isTuning);
+  const anchor = anchorAt(anchorsOf(visits, instrument.pitchStandardHz), nowMs);
+  const pitch = anchor && known.history ? pitchAt(known, anchor, known.history, path, nowMs) : null;
+  const settles = daysToSettle(path);
+  return {
+    madeMs: nowMs,
+    tolerance: toleranceFor(instrument.use),
+    findings: boardFindingsOf(visits),
+    openFindings: openFindings(visits),
+    pitch,
+    pitchMissing: pitch
+      ? null
+      : !known.history
+        ? 'no board'
+        : anchor
+          ? 'tuned before the first reading'
+          : 'no tuning',
+    settlesInDays: path.length > 0 ? settles : null,
+    settling: path.length > 0 && settles !== 0,
+    unisons: null,
+    control: control && controlShare(control, control.days),
+    events: known.events
+      .filter((event) => event.startMs > nowMs)
+      .map((event) => {
+        const tuneMs = event.startMs - settings['event tuning days'] * dayMs;
+        return { ...event, tuneMs, unsteady: unsteadiness(known, path, tuneMs, event.startMs, nowMs) };
+      }),
+    lastTunedMs: tuned[0]?.atMs ?? null,
+    lastInspectedMs: visits.find((visit) => visit.findings.length > 0)?.atMs ?? null,
+    lastTorqueNm: lastTorqueNm(visits),
+    tuningMinutes: medianMinutes(tuned) ?? usualTuningMinutes,
+  };
+}
+
+/** Some of a technician's own visits say better than a rule of thumb how long this piano takes. */
+function medianMinutes(tuned: readonly Visit[]): number | null {
+  const minutes = tuned.flatMap((visit) => visit.minutes ?? []).sort((a, b) => a - b);
+  return minutes.length < 2 ? null : (minutes[minutes.length >> 1] ?? null);
+}
+
+function pitchAt(
+  { instrument, drift, settings }: KnownForOutlook,
+  anchor: Anchor,
+  history: BoardHours,
+  path: readonly number[],
+  nowMs: number,
+): z.infer<typeof pitchOutlook> | null {
+  const limits = toleranceFor(instrument.use);
+  const standing = (at: Change) => standingOf(drift, offsetsAt(drift, anchor, at), limits);
+  const change = changeBetween(history, anchor.atMs, nowMs);
+  const now = change && standing(change);
+  if (!change || !now?.worst || now.beyond === null || now.levelCents === null) return null;
+  let heldDays = 0;
+  while (heldDays < settings['pitch days'] && now.beyond >= settings['pitch begins']) {
+    const then = nowMs - (heldDays + 1) * dayMs;
+    const before = then < anchor.atMs ? null : changeBetween(history, anchor.atMs, then);
+    if (!before || (standing(before).beyond ?? 0) < settings['pitch begins']) break;
+    heldDays += 1;
+  }
+  const [today, later] = [path[0], path[outlookDays]];
+  return {
+    anchorMs: anchor.atMs,
+    tuned: anchor.tuned,
+    registers: now.registers,
+    levelCents: now.levelCents,
+    worst: now.worst,
+    beyond: now.beyond,
+    later:
+      today === undefined || later === undefined
+        ? null
+        : standing(onwards(change, later - today, outlookDays)).beyond,
+    heldDays,
+    moistureChangePct: change.moisturePct,
+  };
+}
+
+/** A concert's tuning holds when no note moves more than this (common practice, no source). */
+const concertCents = 2;
+
+/**
+ * Chance that a register moves over 2 cents between tuning and event, if the air stays as in the past week, give or
+ * take what the board did over as many days in the past month.
+ */
+function unsteadiness(
+  { drift, history }: KnownForOutlook,
+  path: readonly number[],
+  tuneMs: number,
+  startMs: number,
+  nowMs: number,
+): number | null {
+  const day = (ms: number) => Math.max(0, Math.round((ms - nowMs) / dayMs));
+  const [from, to] = [path[day(tuneMs)], path[day(startMs)]];
+  if (!history || from === undefined || to === undefined) return null;
+  const spanHours = Math.max(24, Math.round((startMs - Math.max(tuneMs, nowMs)) / 3_600_000));
+  const board = history.moisturePct.slice(-31 * 24);
+  const moves = board.slice(spanHours).map((value, i) => value - (board[i] ?? value));
+  if (moves.length < 48) return null;
+  const sdPct = Math.sqrt(moves.reduce((sum, one) => sum + one * one, 0) / moves.length);
+  const chances = Object.values(slopesOf(drift)).map((slope) =>
+    probabilityBeyond(
+      slope.mean * (to - from),
+      Math.hypot(slope.sd * (to - from), Math.abs(slope.mean) * sdPct),
+      concertCents,
+    ),
+  );
+  return Math.max(...chances);
+}

@@ -1,0 +1,96 @@
+/** How each instrument stands, as its page shows it: written when it differs from what was last shown. */
+import * as z from 'zod/mini';
+import { advice, class0to3, registerPitch, timeMs, tolerance } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import type { PlacedInstrument } from '../registry/instruments.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
+import { toleranceFor } from '../science/index.ts';
+import { adviceFor, adviceWithoutAir } from './advice.ts';
+import type { Verdict } from './decide.ts';
+import { noticeFromRow } from './notice-rows.ts';
+import type { Outlook } from './outlook.ts';
+import type { RegistryFacts } from './registry-facts.ts';
+
+export const standing = z.object({
+  evaluatedMs: timeMs,
+  advice,
+  boardMoisturePct: z.nullable(z.number()),
+  boardClass: z.nullable(class0to3),
+  lastTunedMs: z.nullable(timeMs),
+  registers: z.array(registerPitch),
+  tolerance,
+});
+export type Standing = z.infer<typeof standing>;
+
+interface Shown {
+  readonly asked: { readonly instrument: PlacedInstrument };
+  readonly outlook: Outlook | null;
+  readonly verdict: Verdict | null;
+}
+
+/** Call inside a transaction, after the notices were written. */
+export async function saveStandings(
+  db: Database,
+  viewer: Viewer,
+  all: readonly Shown[],
+  { facts, shown }: { readonly facts: RegistryFacts; readonly shown: Map<string, string> },
+  nowMs: number,
+): Promise<void> {
+  const ids = all.map(({ asked }) => asked.instrument.id);
+  const rows = await db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .selectAll()
+    .where('subject_id', 'in', ids)
+    .where('state', '<>', 'over')
+    .execute();
+  const open = new Map<string, ReturnType<typeof noticeFromRow>[]>();
+  for (const row of rows) {
+    const key = row.subject_id;
+    open.set(key, [...(open.get(key) ?? []), noticeFromRow(row)]);
+  }
+  const news: { instrument_id: string; organisation_id: string; evaluated_ms: number; body: string }[] = [];
+  for (const { asked, outlook, verdict } of all) {
+    const { id } = asked.instrument;
+    const notices = open.get(id) ?? [];
+    const sources = facts.sourcesOf(asked.instrument);
+    const placed = sources.room.length + sources.inside.length > 0;
+    const moisturePct = verdict?.course.moisturePct ?? null;
+    const body = {
+      advice: verdict ? adviceFor(verdict.situation, notices) : adviceWithoutAir(placed),
+      // To a tenth, as it is shown: a hundredth more is no news.
+      boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 100) / 100,
+      boardClass: verdict?.situation.stress?.class ?? null,
+      lastTunedMs: outlook?.lastTunedMs ?? null,
+      registers: outlook?.pitch?.registers ?? [],
+      tolerance: outlook?.tolerance ?? toleranceFor(asked.instrument.use),
+    };
+    const text = JSON.stringify(body);
+    if (shown.get(id) === text) continue;
+    shown.set(id, text);
+    const whole: Standing = { evaluatedMs: nowMs, ...body };
+    news.push({
+      instrument_id: id,
+      organisation_id: viewer.organisationId,
+      evaluated_ms: nowMs,
+      body: JSON.stringify(whole),
+    });
+  }
+  if (news.length === 0) return;
+  await db
+    .insertInto('standing')
+    .values(news)
+    .onConflict((conflict) =>
+      conflict.column('instrument_id').doUpdateSet((eb) => ({
+        evaluated_ms: eb.ref('excluded.evaluated_ms'),
+        body: eb.ref('excluded.body'),
+      })),
+    )
+    .execute();
+}
+
+/** How every instrument of the viewer stood when the watch last looked. */
+export async function standings(db: Database, viewer: Viewer): Promise<Map<string, Standing>> {
+  const rows = await db.selectFrom('standing').$call(seenBy(viewer, 'standing')).selectAll().execute();
+  return new Map(rows.map((row) => [row.instrument_id, standing.parse(JSON.parse(row.body))]));
+}
