@@ -35,7 +35,7 @@ export function faultsOf(endMs: number): readonly Fault[] {
     { kind: 'tank dry', instrument: 'studio-4-a', fromMs: ago(270.3), untilMs: ago(254) },
     { kind: 'tank dry', instrument: 'studio-4-a', fromMs: ago(24.4), untilMs: goesOn },
     { kind: 'unplugged', instrument: 'brannoway', fromMs: ago(43.6), untilMs: goesOn },
-    { kind: 'damp', room: 'vossarand', gm3h: 2.8, fromMs: ago(58), untilMs: goesOn },
+    { kind: 'damp', room: 'vossarand', gm3h: 2.3, fromMs: ago(58), untilMs: goesOn },
     { kind: 'battery flat', sensor: 'practice-5/room', fromMs: ago(6.2), untilMs: goesOn },
     { kind: 'stuck', sensor: 'parish-room/room', fromMs: ago(5.1), untilMs: goesOn },
     { kind: 'gap', venue: 'conservatory', fromMs: ago(402.6), untilMs: ago(402.35) },

@@ -6,6 +6,7 @@ import type { Air } from './building.ts';
 import { stepHours, stepMs } from './clock.ts';
 import { saturationGm3 } from './humid-air.ts';
 import { advanceBox, boxAt, type Conditioning } from './moisture-box.ts';
+import { wander } from './wander.ts';
 
 /** Humidity control fitted in the piano, as nature knows it. */
 export interface Control {
@@ -24,11 +25,12 @@ const caseTrade = { bufferPerHour: 0.55, bufferHours: 36 };
 const caseThermalHours = 1.6;
 
 /** @returns the air in the case for every step of the room's. */
-export function pianoAir(room: Air, startMs: number, control: Control | null): Air {
+export function pianoAir(label: string, room: Air, startMs: number, control: Control | null): Air {
   const steps = room.temperatureC.length;
   const temperatureC = new Float64Array(steps);
   const humidityPct = new Float64Array(steps);
   const follow = 1 - Math.exp(-stepHours / caseThermalHours);
+  const hygrostat = wander(`${label} control`, 0.9, 30, 3);
   let t = room.temperatureC[0] ?? 20;
   const box = boxAt(room.humidityPct[0] ?? 45, t);
   const conditioning: Conditioning = {
@@ -43,9 +45,10 @@ export function pianoAir(room: Air, startMs: number, control: Control | null): A
     let warmth = 0;
     if (control) {
       const { humidifies, dries } = control.works(startMs + n * stepMs);
-      conditioning.humidifyBelowPct = humidifies ? control.setPct - 1 : Number.NaN;
+      const setPct = control.setPct + hygrostat();
+      conditioning.humidifyBelowPct = humidifies ? setPct - 1 : Number.NaN;
       // The rod's thermostat closes over some five points above its set point.
-      if (dries) warmth = control.warmthK * Math.min(1, Math.max(0, (box.humidityPct - control.setPct) / 5));
+      if (dries) warmth = control.warmthK * Math.min(1, Math.max(0, (box.humidityPct - setPct) / 5));
     }
     t += (roomC + warmth - t) * follow;
     advanceBox(box, caseTrade, aroundGm3, caseAirChanges, t, 0, conditioning);

@@ -6,6 +6,8 @@ import type { WoodNature } from './wood.ts';
 
 export interface PianoNature {
   readonly wood: WoodNature;
+  /** How much of the room's air the board feels beside that of the case: the open side of it, a lid that stands open. */
+  readonly roomShare: number;
   /** Cents for each %MC the strings feel, by register. */
   readonly centsPerPct: Readonly<Record<Register, number>>;
   /** How far its strings wander for being played: cents after a year, one standard deviation. */
@@ -45,6 +47,7 @@ export function pianoNature(seed: string, row: InstrumentRow): PianoNature {
     wood: {
       boardHours: filmHours[row.board.finish] * (row.board.thicknessMm / 8) * Math.exp(0.2 * draw.normal()),
     },
+    roomShare: row.kind === 'grand' ? 0.3 : 0.15,
     centsPerPct,
     wornCents: wear[row.use] * Math.exp(0.2 * draw.normal()),
     ageingCentsPerYear: 1.9 * Math.exp(0.3 * draw.normal()),

@@ -44,9 +44,10 @@ export function records(world: World): SeedRecords {
   const visits: SeedVisit[] = [];
   for (const air of simulate(world, endMs, () => true)) {
     for (const row of instruments) {
+      const room = air.rooms.get(row.room);
       const inside = air.inside.get(row.key);
-      if (!inside) continue;
-      const own = visitsOf(world, row, idOf('instrument', row.key), inside);
+      if (!room || !inside) continue;
+      const own = visitsOf(world, row, idOf('instrument', row.key), room, inside);
       visits.push(...(row.key === correctedInstrument ? withCorrection(own, seed) : own));
     }
   }

@@ -116,8 +116,14 @@ function makeVisit(
   };
 }
 
-/** @param inside the air in the case, on the steps from the world's origin, at least to the end of the past. */
-export function visitsOf(world: World, row: InstrumentRow, instrumentId: string, inside: Air): SeedVisit[] {
+/** @param room, inside the air around and in the case, from the world's origin at least to the end of the past. */
+export function visitsOf(
+  world: World,
+  row: InstrumentRow,
+  instrumentId: string,
+  room: Air,
+  inside: Air,
+): SeedVisit[] {
   const label = `${world.anchor.seed} ${row.key}`;
   const draw = chance(`${label} visits`);
   const nature = pianoNature(world.anchor.seed, row);
@@ -134,7 +140,9 @@ export function visitsOf(world: World, row: InstrumentRow, instrumentId: string,
   const visits: SeedVisit[] = [];
   for (let n = 0; n < humidityPct.length; n += stepsPerHour) {
     const air = { temperatureC: temperatureC[n] ?? 20, humidityPct: humidityPct[n] ?? 45 };
-    advanceWood(wood, nature.wood, air.temperatureC, air.humidityPct, 1);
+    const around = room.humidityPct[n] ?? air.humidityPct;
+    const felt = air.humidityPct + nature.roomShare * (around - air.humidityPct);
+    advanceWood(wood, nature.wood, air.temperatureC, felt, 1);
     advanceStrings(strings, feltMoisturePct(wood), air.temperatureC);
     const hour = n / stepsPerHour;
     if (hour % 24 === 0) playForADay(strings);

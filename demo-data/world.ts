@@ -94,7 +94,7 @@ export function* simulate(
       const around = roomAirs.get(row.room);
       if (!around || !wanted(row)) continue;
       const control = row.control && { ...row.control, works: controlWorks(faults, row.key) };
-      inside.set(row.key, pianoAir(around, originMs, control ?? null));
+      inside.set(row.key, pianoAir(`${anchor.seed} ${row.key}`, around, originMs, control ?? null));
     }
     yield { venue, outdoors: asAir(local), rooms: roomAirs, inside };
   }
