@@ -3,7 +3,7 @@ import { checkRange } from '../checks/range.ts';
 import { checkTime } from '../checks/time.ts';
 import type { RefusalReason } from '../gateways.ts';
 import type { Quantity, Reading } from '../reading.ts';
-import { splitName, understandUnit } from '../units.ts';
+import { splitName, type Understood, understandUnit } from '../units.ts';
 import { resolveSenml, type SenmlRecord } from './senml.ts';
 
 export interface Refusal {
@@ -28,13 +28,33 @@ export interface Origin {
 
 type Judged = { sensor: string; quantity: Quantity; value: number; timeMs: number } | Refusal | 'skipped';
 
-function judge({ n, u, t, v, position }: SenmlRecord, { bareName, nowMs }: Origin): Judged {
+interface Meaning {
+  readonly sensor: string;
+  readonly unit: Understood;
+}
+
+/** A long pack says the same few names and units over and over; each is taken apart once. */
+function meanings(): (record: SenmlRecord) => Meaning {
+  const found = new Map<string, Meaning>();
+  return ({ n, u }) => {
+    // No name holds a space.
+    const key = u === undefined ? n : `${n} ${u}`;
+    let meaning = found.get(key);
+    if (!meaning) {
+      const { sensor, says } = splitName(n);
+      meaning = { sensor, unit: understandUnit(u, says) };
+      found.set(key, meaning);
+    }
+    return meaning;
+  };
+}
+
+function judge(record: SenmlRecord, { sensor, unit }: Meaning, { bareName, nowMs }: Origin): Judged {
+  const { n, t, v, position } = record;
   const refuse = (reason: RefusalReason, why: string): Refusal => ({
     reason,
     sentence: `Record ${position} (${n}): ${why}.`,
   });
-  const { sensor, says } = splitName(n);
-  const unit = understandUnit(u, says);
   if ('foreign' in unit) return 'skipped';
   if ('wrong' in unit) return refuse('unknown-unit', unit.wrong);
   if (v === undefined) return refuse('no-value', 'it has no number (v)');
@@ -81,8 +101,9 @@ export function decodePack(payload: Uint8Array, origin: Origin): Decoded {
   }));
   let skipped = resolved.withoutNumber;
   const values = [];
+  const meaningOf = meanings();
   for (const record of resolved.records) {
-    const judged = judge(record, origin);
+    const judged = judge(record, meaningOf(record), origin);
     if (judged === 'skipped') skipped += 1;
     else if ('reason' in judged) refused.push(judged);
     else values.push(judged);

@@ -22,15 +22,25 @@ export interface Unresolved {
   readonly sentence: string;
 }
 
+/** The whole pack cannot be read. */
+export interface PackFault {
+  readonly reason: 'not-json' | 'not-senml';
+  readonly sentence: string;
+}
+
 export type Resolved =
-  | { readonly records: SenmlRecord[]; readonly unresolved: Unresolved[]; readonly withoutNumber: number }
-  /** The whole pack cannot be read. */
-  | { readonly reason: 'not-json' | 'not-senml'; readonly sentence: string };
+  | {
+      readonly records: SenmlRecord[];
+      readonly unresolved: Unresolved[];
+      /** Records that hold a text, a switch or data, and no unit that would make it a fault. */
+      readonly withoutNumber: number;
+    }
+  | PackFault;
 
 /** Times below 2^28 seconds are relative to now (section 4.5.3). */
 const firstAbsoluteS = 2 ** 28;
 /** Version 10 is RFC 8428; bit 4 on top of it announces secondary units (RFC 9100, from memory), none of which we take. */
-const newestVersions = new Set([26]);
+const newerVersions = new Set([26]);
 const baseVersion = 10;
 
 export const longestName = 200;
@@ -39,30 +49,53 @@ const wellNamed = /^[A-Za-z0-9][A-Za-z0-9\-:./_]*$/;
 export const isName = (name: string): boolean => name.length <= longestName && wellNamed.test(name);
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
-const numbers = ['bt', 'bv', 'bs', 'bver', 't', 'ut', 's'] as const;
-const texts = ['bn', 'bu', 'n', 'u'] as const;
-const known = new Set<string>([...numbers, ...texts, 'v', 'vs', 'vb', 'vd']);
+
+/** The fields of section 4, and what each must be; the value fields are looked at where the value is made. */
+const fieldTypes: ReadonlyMap<string, 'number' | 'string' | 'value'> = new Map([
+  ...(['bt', 'bv', 'bs', 'bver', 't', 'ut', 's'] as const).map((label) => [label, 'number'] as const),
+  ...(['bn', 'bu', 'n', 'u'] as const).map((label) => [label, 'string'] as const),
+  ...(['v', 'vs', 'vb', 'vd'] as const).map((label) => [label, 'value'] as const),
+]);
 
 type Fields = Record<string, unknown>;
 
 const isFields = (value: unknown): value is Fields =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
-/** The first field of a record that has the wrong type, or that says it must be understood and is not. */
-function faultOf(record: Fields): string | null {
-  for (const label of numbers) {
-    if (record[label] !== undefined && typeof record[label] !== 'number') return `“${label}” is not a number`;
+interface Looked {
+  /** A field that must be understood and is not. */
+  mustKnow?: string;
+  /** A faulty base field would put every later record in the wrong place. */
+  baseFault?: string;
+  fault?: string;
+  /** It has fields of its own, not only bases for those to come. */
+  measures: boolean;
+}
+
+function look(record: Fields): Looked {
+  const looked: Looked = { measures: false };
+  for (const label of Object.keys(record)) {
+    const type = fieldTypes.get(label);
+    if (type === undefined) {
+      // Section 4.4: who does not understand a field ending in "_" must not use the pack.
+      if (label.endsWith('_')) looked.mustKnow = label.slice(0, 40);
+      continue;
+    }
+    const isBase = label.startsWith('b');
+    if (!isBase) looked.measures = true;
+    if (type === 'value' || typeof record[label] === type) continue;
+    const fault = `“${label}” is not a ${type === 'number' ? 'number' : 'text'}`;
+    if (isBase) looked.baseFault ??= fault;
+    else looked.fault ??= fault;
   }
-  for (const label of texts) {
-    if (record[label] !== undefined && typeof record[label] !== 'string') return `“${label}” is not a text`;
-  }
-  return null;
+  return looked;
 }
 
 function faultOfName(name: string): string | null {
   if (name === '') return 'it has no name (neither bn nor n)';
-  if (name.length > longestName)
+  if (name.length > longestName) {
     return `it has a name of ${name.length} characters; ${longestName} are taken`;
+  }
   if (!wellNamed.test(name)) {
     return 'its name has characters other than letters, digits and - : . / _ (a letter or a digit first)';
   }
@@ -72,102 +105,110 @@ function faultOfName(name: string): string | null {
 const number = (value: unknown): number | undefined => (typeof value === 'number' ? value : undefined);
 const text = (value: unknown): string | undefined => (typeof value === 'string' ? value : undefined);
 
-/** @param nowMs when the pack came in; relative times count from it. */
-export function resolveSenml(payload: Uint8Array, nowMs: number): Resolved {
+/** What holds for a record and all later ones until it is set again (section 4.1). */
+interface Bases {
+  readonly name: string;
+  readonly time: number;
+  readonly unit?: string | undefined;
+  readonly value?: number | undefined;
+}
+
+const withBasesOf = (record: Fields, { name, time, unit, value }: Bases): Bases => ({
+  name: text(record.bn) ?? name,
+  time: number(record.bt) ?? time,
+  unit: text(record.bu) ?? unit,
+  value: number(record.bv) ?? value,
+});
+
+/** One record with its bases applied; 'without-number' where it holds a text, a switch, data or a sum alone. */
+function resolveRecord(
+  record: Fields,
+  bases: Bases,
+  position: number,
+  nowMs: number,
+): SenmlRecord | Unresolved | 'without-number' {
+  const n = bases.name + (text(record.n) ?? '');
+  const badName = faultOfName(n);
+  if (badName) return { position, reason: 'not-senml', sentence: badName };
+  const { v } = record;
+  const otherValue = record.vs !== undefined || record.vb !== undefined || record.vd !== undefined;
+  if (v !== undefined && otherValue) {
+    return { position, reason: 'no-value', sentence: `“${n}” has more than one value` };
+  }
+  if (v !== undefined && typeof v !== 'number') {
+    return { position, reason: 'no-value', sentence: `“v” of “${n}” is not a number` };
+  }
+  const unit = text(record.u) ?? bases.unit;
+  const time = bases.time + (number(record.t) ?? 0);
+  const resolved: SenmlRecord = {
+    n,
+    t: time < firstAbsoluteS ? nowMs / 1000 + time : time,
+    position,
+    ...(unit === undefined ? {} : { u: unit }),
+  };
+  if (v !== undefined || (bases.value !== undefined && !otherValue)) {
+    return { ...resolved, v: (bases.value ?? 0) + (v ?? 0) };
+  }
+  if (!otherValue && record.s === undefined) {
+    return { position, reason: 'no-value', sentence: `“${n}” has no value (v)` };
+  }
+  // With a unit of its own it may claim to be one of our quantities; the units will tell.
+  return record.u === undefined ? 'without-number' : resolved;
+}
+
+function readPack(payload: Uint8Array): unknown[] | PackFault {
   let pack: unknown;
   try {
     pack = JSON.parse(utf8.decode(payload));
   } catch {
     return { reason: 'not-json', sentence: 'The message is not JSON in UTF-8.' };
   }
-  if (!Array.isArray(pack) || pack.length === 0) {
-    return {
-      reason: 'not-senml',
-      sentence: 'The message is not a SenML pack: a JSON array with at least one record.',
-    };
-  }
+  if (Array.isArray(pack) && pack.length > 0) return pack;
+  const sentence = 'The message is not a SenML pack: a JSON array with at least one record.';
+  return { reason: 'not-senml', sentence };
+}
 
+/** @param nowMs when the pack came in; relative times count from it. */
+export function resolveSenml(payload: Uint8Array, nowMs: number): Resolved {
+  const pack = readPack(payload);
+  if ('reason' in pack) return pack;
   const records: SenmlRecord[] = [];
   const unresolved: Unresolved[] = [];
   let withoutNumber = 0;
-  let [baseName, baseTime, baseUnit, baseValue]: [string, number, string | undefined, number | undefined] = [
-    '',
-    0,
-    undefined,
-    undefined,
-  ];
+  let bases: Bases = { name: '', time: 0 };
+  let lost: string | undefined;
 
-  for (const [index, record] of (pack as unknown[]).entries()) {
+  for (const [index, record] of pack.entries()) {
     const position = index + 1;
     if (!isFields(record)) {
       unresolved.push({ position, reason: 'not-senml', sentence: 'it is not a JSON object' });
       continue;
     }
-    // Section 4.4: who does not understand a field ending in "_" must not use the pack.
-    const mustKnow = Object.keys(record).find((label) => label.endsWith('_') && !known.has(label));
+    const { mustKnow, baseFault, fault, measures } = look(record);
     if (mustKnow !== undefined) {
-      return {
-        reason: 'not-senml',
-        sentence: `The pack needs the field “${mustKnow.slice(0, 40)}”, which is not known here.`,
-      };
+      const sentence = `The pack needs the field “${mustKnow}”, which is not known here.`;
+      return { reason: 'not-senml', sentence };
     }
     const version = number(record.bver);
-    if (version !== undefined && version > baseVersion && !newestVersions.has(version)) {
-      return {
-        reason: 'not-senml',
-        sentence: `The pack is of SenML version ${version}; 10 is the newest known here.`,
-      };
+    if (version !== undefined && version > baseVersion && !newerVersions.has(version)) {
+      const sentence = `The pack is of SenML version ${version}; ${baseVersion} is the newest known here.`;
+      return { reason: 'not-senml', sentence };
     }
-
-    // A faulty base field would put every later record in the wrong place, so it spoils the rest of the pack.
-    const fault = faultOf(record);
-    if (fault?.startsWith('“b')) {
-      const rest = pack.length - index;
-      for (let lost = 0; lost < rest; lost += 1) {
-        unresolved.push({
-          position: position + lost,
-          reason: 'not-senml',
-          sentence: `it rests on a base field: ${fault}`,
-        });
-      }
-      break;
+    lost ??= baseFault;
+    if (lost !== undefined) {
+      unresolved.push({ position, reason: 'not-senml', sentence: `it rests on a base field: ${lost}` });
+      continue;
     }
-    baseName = text(record.bn) ?? baseName;
-    baseTime = number(record.bt) ?? baseTime;
-    baseUnit = text(record.bu) ?? baseUnit;
-    baseValue = number(record.bv) ?? baseValue;
-    if (fault) {
+    bases = withBasesOf(record, bases);
+    if (fault !== undefined) {
       unresolved.push({ position, reason: 'not-senml', sentence: fault });
       continue;
     }
-
-    const ownFields = Object.keys(record).some((label) => known.has(label) && !label.startsWith('b'));
-    if (!ownFields) continue; // sets base fields, measures nothing
-    const n = baseName + (text(record.n) ?? '');
-    const badName = faultOfName(n);
-    if (badName) {
-      unresolved.push({ position, reason: 'not-senml', sentence: badName });
-      continue;
-    }
-    const { v } = record;
-    const otherValue = record.vs !== undefined || record.vb !== undefined || record.vd !== undefined;
-    if (v !== undefined && (typeof v !== 'number' || otherValue)) {
-      const sentence = otherValue ? `“${n}” has more than one value` : `“v” of “${n}” is not a number`;
-      unresolved.push({ position, reason: 'no-value', sentence });
-      continue;
-    }
-    const u = text(record.u) ?? baseUnit;
-    const time = baseTime + (number(record.t) ?? 0);
-    const t = time < firstAbsoluteS ? nowMs / 1000 + time : time;
-    const resolved = { n, ...(u === undefined ? {} : { u }), t, position };
-    if (typeof v === 'number' || (baseValue !== undefined && !otherValue)) {
-      records.push({ ...resolved, v: (baseValue ?? 0) + (typeof v === 'number' ? v : 0) });
-    } else if (otherValue || record.s !== undefined) {
-      if (record.u === undefined) withoutNumber += 1;
-      else records.push(resolved);
-    } else {
-      unresolved.push({ position, reason: 'no-value', sentence: `“${n}” has no value (v)` });
-    }
+    if (!measures) continue;
+    const resolved = resolveRecord(record, bases, position, nowMs);
+    if (resolved === 'without-number') withoutNumber += 1;
+    else if ('reason' in resolved) unresolved.push(resolved);
+    else records.push(resolved);
   }
   return { records, unresolved, withoutNumber };
 }

@@ -37,6 +37,8 @@ export interface Broker {
 const limits = { packetBytes: 1_000_000, connectBytes: 16_384 };
 const connectTimeoutMs = 10_000;
 const mostConnections = 10_000;
+/** Connections that have not said who they are; beyond, the one that has taken longest goes. */
+const mostStrangers = 500;
 
 /** CONNACK return codes, MQTT 3.1.1 table 3.1. */
 const serverUnavailable = 3;
@@ -62,6 +64,8 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
   const patience = createPatience(now);
   const sessions = new WeakMap<Client, Session>();
   const guards = new Set<PacketGuard>();
+  /** In the order they came. */
+  const strangers = new Set<PacketGuard>();
 
   /** Counts a refusal that carries no reading; its own failure must not become anybody's exception. */
   function note(session: Session, reason: RefusalReason, sentence: string): void {
@@ -133,7 +137,10 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
         (answer) => {
           if (answer !== true) return refuse(answer, 'not admitted');
           done(null, true);
-          sessions.get(client)?.guard.admit();
+          const guard = sessions.get(client)?.guard;
+          if (!guard) return;
+          strangers.delete(guard);
+          guard.admit();
         },
         (error) => {
           log.error({ err: error }, 'a gateway could not be looked up');
@@ -235,7 +242,12 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     });
     const session: Session = { guard, address, user: '', gateway: null, dropped: false };
     guards.add(guard);
-    guard.on('close', () => guards.delete(guard));
+    strangers.add(guard);
+    guard.on('close', () => {
+      guards.delete(guard);
+      strangers.delete(guard);
+    });
+    if (strangers.size > mostStrangers) strangers.values().next().value?.cutOff();
     const client = aedes.handle(guard);
     sessions.set(client, session);
     guardParser(client, (error) => {

@@ -471,6 +471,19 @@ describe('a store that fails', () => {
   });
 });
 
+test('strangers who say nothing cannot keep others out: the one who waited longest goes', async () => {
+  const own = await startStand();
+  const strangers = [];
+  for (let count = 0; count < 500; count += 1) strangers.push(await openWire(own.broker.port));
+  const [first, ...others] = strangers;
+  const wire = await openWire(own.broker.port);
+  wire.send(connectAs('attic'));
+  expect(await wire.next('connack')).toMatchObject({ returnCode: 0 });
+  await first?.closed;
+  expect(others.filter(({ socket }) => socket.destroyed)).toEqual([]);
+  await own.stop();
+});
+
 test('a fault within a hook costs the connection, not the process', async () => {
   const pipeline = {
     ...stand.pipeline,
