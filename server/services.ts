@@ -9,6 +9,7 @@ import {
 import type { Config } from './config.ts';
 import { lockDataFolder, openDataFolder } from './data-folder.ts';
 import { type Database, openRecords } from './db/database.ts';
+import { inThread } from './drift/thinking.ts';
 import { createApp } from './http/app.ts';
 import { listen } from './http/listen.ts';
 import type { Log } from './log.ts';
@@ -74,6 +75,8 @@ export async function startService(config: Config, log: Log, version: string): P
     started.push(() => broker.stop());
     const watch = startWatch({ db, store, now: Date.now, log }, config.watchEveryMs);
     started.push(() => watch.stop());
+    const thinking = inThread();
+    started.push(() => thinking.stop());
     const app = createApp({
       db,
       store,
@@ -82,6 +85,7 @@ export async function startService(config: Config, log: Log, version: string): P
       pipeline,
       broker,
       watch,
+      thinking,
       log,
       version,
       now: Date.now,

@@ -13,7 +13,7 @@ export const words = z.string().check(z.maxLength(20_000));
 export const humidityPct = z.number().check(z.gte(0), z.lte(100));
 export const temperatureC = z.number().check(z.gte(-40), z.lte(85));
 
-/** bass: wound strings; tenor: lowest plain strings up to about F3; middle: to C5; treble: to C7; top: the rest. */
+/** bass: wound strings; tenor: lowest plain strings up to about F3; middle: to C5; treble: to C6; top: the rest. */
 export const registers = ['bass', 'tenor', 'middle', 'treble', 'top'] as const;
 export const register = z.enum(registers);
 export type Register = z.infer<typeof register>;

@@ -4,6 +4,7 @@
  */
 import * as z from 'zod/mini';
 import { id, timeMs } from './quantities.ts';
+import { driftRoutes } from './drift-routes.ts';
 import { health, readingsAnswer } from './readings.ts';
 import {
   instrument,
@@ -186,6 +187,7 @@ export const routes = {
     asks: 'person',
   },
   ...visitRoutes,
+  ...driftRoutes,
 } as const satisfies Record<string, Route>;
 
 export type Routes = typeof routes;

@@ -4,6 +4,7 @@ import { Kysely, type Migration, Migrator, SqliteDialect } from 'kysely';
 import * as first from './migrations/0001-first.ts';
 import * as watch from './migrations/0002-watch.ts';
 import * as visits from './migrations/0003-visits.ts';
+import * as drift from './migrations/0004-drift.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
@@ -13,6 +14,7 @@ const migrations: Record<string, Migration> = {
   '0001-first': first,
   '0002-watch': watch,
   '0003-visits': visits,
+  '0004-drift': drift,
 };
 
 /**

@@ -155,6 +155,10 @@ export interface Records {
   };
   /** Where the board's computation stands: JSON of the state after its last whole hour. */
   board_state: { instrument_id: string; organisation_id: string; hour_ms: number; state: string };
+  /** Intervals between visits of one instrument, to learn its drift from: JSON. */
+  drift_interval: { instrument_id: string; organisation_id: string; computed_ms: number; body: string };
+  /** What was learned of a fleet's drift: JSON of the posterior. */
+  drift_fit: { organisation_id: string; fitted_ms: number; body: string };
   /** What the watch last made of an instrument, as its page shows it: JSON. */
   standing: { instrument_id: string; organisation_id: string; evaluated_ms: number; body: string };
   notice: {

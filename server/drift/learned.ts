@@ -1,13 +1,12 @@
 /**
- * What was learned of a fleet's drift, kept with its organisation. It changes with a visit (that instrument's intervals
- * are worked out anew and the fleet fitted again, a matter of milliseconds) and once a day, for air that came late.
+ * What was learned of a fleet's drift, kept with its organisation. It changes with a visit, and with air that came late:
+ * that instrument's intervals are worked out anew and the fleet fitted again, a matter of milliseconds.
  */
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { type DriftPosterior, fitDrift, type Instrument } from '../science/drift/index.ts';
 import type { BoardDeps } from '../series/board.ts';
-import { dayMs } from '../series/board-run.ts';
 import { driftInstrument, type Intervals, intervalsOf } from './intervals.ts';
 
 /** What the fleet taught, and how the model calls the instrument it is asked about. */
@@ -94,12 +93,17 @@ export async function learn(
   return posterior;
 }
 
-/** Is it a day since all was worked out, or was it never? */
-export async function learningIsDue(db: Database, viewer: Viewer, nowMs: number): Promise<boolean> {
-  const oldest = await db
+/** Those of whose intervals nothing is kept yet. */
+export async function unlearned(
+  db: Database,
+  viewer: Viewer,
+  instruments: readonly PlacedInstrument[],
+): Promise<PlacedInstrument[]> {
+  const rows = await db
     .selectFrom('drift_interval')
     .$call(seenBy(viewer, 'drift_interval'))
-    .select(({ fn }) => fn.min('computed_ms').as('computedMs'))
-    .executeTakeFirst();
-  return !oldest?.computedMs || nowMs - oldest.computedMs > dayMs;
+    .select('instrument_id')
+    .execute();
+  const known = new Set(rows.map((row) => row.instrument_id));
+  return instruments.filter((one) => !known.has(one.id));
 }

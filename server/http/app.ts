@@ -6,6 +6,7 @@ import helmet from 'helmet';
 import { type Route, routes } from '../contract/index.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { mountFiles } from './files.ts';
+import { driftHandlers } from './drift.ts';
 import { fleetHandlers } from './fleet.ts';
 import { instrumentHandlers } from './instruments.ts';
 import { inventoryHandlers } from './inventory.ts';
@@ -56,6 +57,7 @@ export function createApp(deps: AppDeps): Express {
     ...sheetHandlers(deps),
     ...fleetHandlers(deps),
     ...inventoryHandlers(deps),
+    ...driftHandlers(deps),
   };
   for (const name of Object.keys(handlers) as (keyof Handlers)[])
     mount(app, routes[name], handlers[name] as AnyHandler);

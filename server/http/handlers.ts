@@ -3,6 +3,7 @@ import type * as z from 'zod/mini';
 import type { Gateways, Pipeline, TimeSeries } from '../../ingest/index.ts';
 import type { RouteName, Routes } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import type { Thinking } from '../drift/thinking.ts';
 import type { Log } from '../log.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { Watch } from '../watch/watch-loop.ts';
@@ -16,6 +17,7 @@ export interface AppDeps {
   readonly pipeline: Pipeline;
   readonly broker: { readonly port: number; clients(): number };
   readonly watch: Watch;
+  readonly thinking: Thinking;
   readonly log: Log;
   readonly version: string;
   readonly now: () => number;
