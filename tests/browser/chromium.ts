@@ -40,12 +40,12 @@ export function launch(): Promise<Browser> {
 export async function visit(
   browser: Browser,
   device: Device,
-  options: { readonly dark?: boolean; readonly timeZone?: string } = {},
+  options: { readonly timeZone?: string } = {},
 ): Promise<Visitor> {
   const phone = device === 'phone';
   const context = await browser.newContext({
     viewport: { width: widths[device], height: phone ? 844 : 900 },
-    colorScheme: options.dark ? 'dark' : 'light',
+    colorScheme: 'light',
     timezoneId: options.timeZone ?? 'America/New_York',
     hasTouch: phone,
     isMobile: phone,

@@ -41,8 +41,8 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     await page.getByLabel('Name').fill('Room 3');
     await page.getByLabel('from').fill('60');
     await page.getByRole('button', { name: 'Save the room' }).click();
-    // 60 to 52 % is no band; the service says so at the upper one.
-    await expect.poll(() => page.locator('.fault').textContent()).toContain('wishedLowPct');
+    // 60 to 52 % is no band.
+    await expect.poll(() => page.locator('.fault').textContent()).toContain('above the lower end');
     await page.getByLabel('from').fill('38');
     await page.getByRole('button', { name: 'Save the room' }).click();
 

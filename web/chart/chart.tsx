@@ -58,6 +58,10 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
     if (last.kind === 'drawn' && last.fromMs === next.fromMs && last.toMs === next.toMs) return;
     window.value = next;
   };
+  const bounds =
+    window.value.kind === 'drawn'
+      ? window.value
+      : { fromMs: shown.current.climate.fromMs, toMs: shown.current.climate.untilMs };
   return (
     <figure class="chart" aria-label="Air, board and predicted pitch">
       <div class="chart-choices">
@@ -111,6 +115,8 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
         register={register.value}
         quantity={quantity.value}
         timeZone={timeZone}
+        fromMs={bounds.fromMs}
+        toMs={bounds.toMs}
         onDrawn={zoom}
         onOut={() => {
           window.value = { kind: 'range', name: '1 y' };

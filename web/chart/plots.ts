@@ -35,8 +35,8 @@ const rampPx = 9;
 
 function heights(width: number): Record<keyof Hosts, number> {
   return width < 600
-    ? { air: 118, board: 124, pitch: 168 + xAxisPx }
-    : { air: 140, board: 148, pitch: 190 + xAxisPx };
+    ? { air: 126, board: 132, pitch: 168 + xAxisPx }
+    : { air: 148, board: 156, pitch: 190 + xAxisPx };
 }
 
 /** Builds the plots in their hosts. They follow the hosts' width and the reader's choice of light or dark. */
@@ -168,7 +168,8 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
   const base = (key: keyof Hosts): Omit<uPlot.Options, 'series' | 'axes'> => ({
     width: hosts[key].clientWidth,
     height: heights(hosts[key].clientWidth)[key],
-    padding: [8, rightPx, 0, 0],
+    // Room for half a label above and, where no time axis follows, below.
+    padding: [8, rightPx, key === 'pitch' ? 0 : 8, 0],
     legend: { show: false },
     cursor: {
       y: false,

@@ -23,8 +23,8 @@ function last(column: Column): number | null {
 
 export function readout(drawing: Drawing, timeMs: number | null): Readout {
   const { air, board, pitch, quantity } = drawing;
-  // Half a step of the grid: beyond it the value belongs to another time.
-  const withinMs = (drawing.toMs - drawing.fromMs) / Math.max(air[0].length, 2);
+  // A step of the grid: beyond it the value belongs to another time.
+  const withinMs = ((air[0].at(-1) ?? 0) - (air[0][0] ?? 0)) / Math.max(air[0].length - 1, 1);
   const at = (times: number[], column: Column) =>
     timeMs === null ? last(column) : valueAt(times, column, timeMs, withinMs);
   const sayAir = (value: number | null) => {

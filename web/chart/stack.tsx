@@ -16,6 +16,9 @@ import { type Readout, readout, spoken } from './readout.ts';
 
 interface StackProps {
   readonly climate: Climate;
+  /** The stretch to show: at once what was drawn out, while its details are still on their way. */
+  readonly fromMs: number;
+  readonly toMs: number;
   readonly pitch: Pitch;
   readonly register: Register;
   readonly quantity: AirQuantity;
@@ -25,7 +28,7 @@ interface StackProps {
 }
 
 export function Stack(props: StackProps) {
-  const { climate, pitch, register, quantity, timeZone } = props;
+  const { climate, pitch, register, quantity, timeZone, fromMs, toMs } = props;
   const air = useRef<HTMLDivElement>(null);
   const board = useRef<HTMLDivElement>(null);
   const tones = useRef<HTMLDivElement>(null);
@@ -37,8 +40,8 @@ export function Stack(props: StackProps) {
   const unit = temperatureUnit.value;
 
   const drawing: Drawing = {
-    fromMs: climate.fromMs,
-    toMs: Math.max(climate.untilMs, climate.fromMs + 1),
+    fromMs,
+    toMs: Math.max(toMs, fromMs + 1),
     timeZone,
     quantity,
     air: airColumns(climate, quantity),
@@ -68,7 +71,7 @@ export function Stack(props: StackProps) {
   }, [pointedMs]);
   useEffect(() => {
     plots.current?.draw(current.current);
-  }, [climate, pitch, register, quantity, unit, timeZone]);
+  }, [climate, pitch, register, quantity, unit, timeZone, fromMs, toMs]);
 
   // Speaking follows the cursor at rest, not every step of it.
   const at: Readout = readout(drawing, pointedMs.value);
@@ -82,9 +85,9 @@ export function Stack(props: StackProps) {
 
   const press = (event: KeyboardEvent) => {
     const act = pressed(event, {
-      hereMs: pointedMs.value ?? climate.untilMs,
-      fromMs: climate.fromMs,
-      untilMs: climate.untilMs,
+      hereMs: pointedMs.value ?? toMs,
+      fromMs,
+      untilMs: toMs,
       stepMs: (climate.untilMs - climate.fromMs) / Math.max(climate.timesMs.length, 1),
     });
     if (act === null) return;

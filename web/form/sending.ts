@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { RefObject } from 'preact';
 import { useRef } from 'preact/hooks';
 import { Refusal } from '../service/fault.ts';
+import { capital } from '../words/numbers.ts';
 
 export interface Sending {
   readonly form: RefObject<HTMLFormElement | null>;
@@ -29,6 +30,11 @@ const atRest: State = { busy: false, trouble: null, status: 0, faults: new Map()
 /** A reading is a value and a unit; its field is named for the reading. */
 function fieldName(field: string): string {
   return field.replace(/\.(value|unit)$/, '');
+}
+
+/** "conditions.humidityPct: must be at most 100" beside its field: the field need not be named again. */
+function besideField(field: string, sentence: string): string {
+  return capital(sentence.startsWith(`${field}: `) ? sentence.slice(field.length + 2) : sentence);
 }
 
 /** Focuses the first field that was refused; false if a fault names a field this form does not show. */
@@ -61,7 +67,9 @@ export function useSending(): Sending {
         busy: false,
         trouble: allShown ? 'Not saved: see what is marked above.' : `Not saved: ${message}`,
         status: error instanceof Refusal ? error.status : 0,
-        faults: new Map(faults.map(({ field, sentence }) => [fieldName(field), sentence])),
+        faults: new Map(
+          faults.map(({ field, sentence }) => [fieldName(field), besideField(field, sentence)]),
+        ),
       };
       return false;
     }

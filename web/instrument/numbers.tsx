@@ -54,7 +54,7 @@ export function Numbers({ instrument: i, register }: NumbersProps) {
         <dt>{registerNames[register]}, predicted</dt>
         <dd>
           {now?.offsetCents === null || now?.offsetCents === undefined
-            ? 'after a tuning'
+            ? 'not yet'
             : centsWithSd(now.offsetCents, now.sdCents ?? 0)}
         </dd>
         <dd class="beside">{chanceWords(now?.beyondTolerance ?? null)}</dd>

@@ -14,7 +14,7 @@ export function farthestOut(registers: readonly RegisterPitch[]): Register {
 
 /** Chance in words that claim no more than it knows. */
 export function chanceWords(beyond: number | null): string {
-  if (beyond === null) return 'not known before the first tuning';
+  if (beyond === null) return 'needs a tuning to start from';
   if (beyond >= 0.95) return 'surely out';
   if (beyond >= 0.8) return 'very likely out';
   if (beyond >= 0.6) return 'likely out';

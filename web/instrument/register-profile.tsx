@@ -12,59 +12,16 @@ function halfWidth({ registers, tolerance }: InstrumentPage): number {
 }
 
 export function RegisterProfile({ instrument: i }: { readonly instrument: InstrumentPage }) {
-  const half = halfWidth(i);
-  const x = (value: number) => 50 + (value / half) * 50;
   const level = i.tolerance.levelCents;
   const unisons = unisonsLeft(i.visits, i.tolerance);
   return (
     <section class="profile" aria-labelledby="profile">
       <h2 id="profile">Offset by register, today</h2>
-      <table>
-        <thead class="unseen">
-          <tr>
-            <th scope="col">Register</th>
-            <th scope="col">Drawn</th>
-            <th scope="col">Predicted offset</th>
-          </tr>
-        </thead>
-        <tbody>
-          {i.registers.map(({ register, offsetCents, sdCents, beyondTolerance }) => (
-            <tr key={register}>
-              <th scope="row" title={registerMeanings[register]}>
-                {registerNames[register]}
-              </th>
-              <td class="drawn">
-                <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
-                  <rect class="tolerance" x={x(-level)} width={x(level) - x(-level)} y="0" height="10" />
-                  <path class="zero" d="M50 0V10" />
-                  {offsetCents !== null && (
-                    <>
-                      <path
-                        class="sd"
-                        d={`M${x(offsetCents - (sdCents ?? 0))} 5H${x(offsetCents + (sdCents ?? 0))}`}
-                      />
-                      <path class="dot" d={`M${x(offsetCents)} 5h0`} />
-                    </>
-                  )}
-                </svg>
-              </td>
-              <td class="n">
-                {offsetCents === null ? (
-                  '–'
-                ) : (
-                  <>
-                    {signed(offsetCents)}
-                    {nbsp}±{nbsp}
-                    {plain(sdCents ?? 0, (sdCents ?? 0) < 1 ? 1 : 0)}
-                    <span class="unseen"> cents</span>
-                  </>
-                )}
-                <span class="chance quiet">{chanceWords(beyondTolerance)}</span>
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      {i.registers.every(({ offsetCents }) => offsetCents === null) ? (
+        <p class="quiet">Nothing to predict from before a tuning is recorded and the air is measured.</p>
+      ) : (
+        <ProfileTable instrument={i} />
+      )}
       <p class="quiet">
         Grey: tolerance ±{nbsp}
         {plain(level, Number.isInteger(level) ? 0 : 1)} cents, and at most{' '}
@@ -79,5 +36,59 @@ export function RegisterProfile({ instrument: i }: { readonly instrument: Instru
         tolerance {plain(i.tolerance.unisonCents, 1)} cents.
       </p>
     </section>
+  );
+}
+
+function ProfileTable({ instrument: i }: { readonly instrument: InstrumentPage }) {
+  const half = halfWidth(i);
+  const x = (value: number) => 50 + (value / half) * 50;
+  const level = i.tolerance.levelCents;
+  return (
+    <table>
+      <thead class="unseen">
+        <tr>
+          <th scope="col">Register</th>
+          <th scope="col">Drawn</th>
+          <th scope="col">Predicted offset</th>
+        </tr>
+      </thead>
+      <tbody>
+        {i.registers.map(({ register, offsetCents, sdCents, beyondTolerance }) => (
+          <tr key={register}>
+            <th scope="row" title={registerMeanings[register]}>
+              {registerNames[register]}
+            </th>
+            <td class="drawn">
+              <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+                <rect class="tolerance" x={x(-level)} width={x(level) - x(-level)} y="0" height="10" />
+                <path class="zero" d="M50 0V10" />
+                {offsetCents !== null && (
+                  <>
+                    <path
+                      class="sd"
+                      d={`M${x(offsetCents - (sdCents ?? 0))} 5H${x(offsetCents + (sdCents ?? 0))}`}
+                    />
+                    <path class="dot" d={`M${x(offsetCents)} 5h0`} />
+                  </>
+                )}
+              </svg>
+            </td>
+            <td class="n">
+              {offsetCents === null ? (
+                '–'
+              ) : (
+                <>
+                  {signed(offsetCents)}
+                  {nbsp}±{nbsp}
+                  {plain(sdCents ?? 0, (sdCents ?? 0) < 1 ? 1 : 0)}
+                  <span class="unseen"> cents</span>
+                </>
+              )}
+              <span class="chance quiet">{chanceWords(beyondTolerance)}</span>
+            </td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
   );
 }

@@ -64,5 +64,5 @@ export function grouped(instruments: readonly InstrumentSummary[], order: Asked[
 }
 
 export function shownWords(shown: number, all: number): string {
-  return shown === all ? count(all, 'instrument') : `${shown} of ${all}`;
+  return shown === all ? capital(count(all, 'instrument')) : `${shown} of ${all}`;
 }

@@ -34,7 +34,7 @@ export function Filters({ all, asked }: FiltersProps) {
           unfolded.value = !unfolded.value;
         }}
       >
-        {unfolded.value ? 'Fewer choices' : 'Choose'}
+        Filter
       </button>
       {venues.size > 1 && (
         <label class="foldable">

@@ -15,7 +15,10 @@ export function fleetWords(instruments: readonly InstrumentSummary[]): { heading
       : `${capital(count(asking, 'instrument'))} ${asking === 1 ? 'asks' : 'ask'} for hands`;
   const parts: string[] = [];
   if (urgent > 0) parts.push(`${capital(count(urgent, 'of them', 'of them'))} cannot wait`);
-  if (later > 0) parts.push(`${capital(count(later, 'more', 'more'))} can be planned for the coming months`);
+  if (later > 0)
+    parts.push(
+      `${capital(asking > 0 ? count(later, 'more', 'more') : count(later, 'visit'))} can be planned for the coming months`,
+    );
   const quiet = instruments.length - asking - later;
   if (quiet > 0) {
     parts.push(

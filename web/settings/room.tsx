@@ -81,6 +81,9 @@ function RoomForm({ room, venues, venueId, first }: RoomFormProps) {
       wishedLowPct: entries.needed('wishedLowPct', text.wishedLowPct),
       wishedHighPct: entries.needed('wishedHighPct', text.wishedHighPct),
     };
+    if (body.wishedLowPct >= body.wishedHighPct) {
+      entries.fault('wishedHighPct', 'Must be above the lower end.');
+    }
     entries.check();
     const saved = await call('putRoom', { params: { id: id.value }, body });
     await refresh();

@@ -1,0 +1,260 @@
+/** From the draft to the envelope that is sent, and everything in it that cannot be meant, field by field. */
+import {
+  type Finding,
+  implausibleValue,
+  itemOf,
+  type JobId,
+  jobOf,
+  type LookedAt,
+  type PitchReading,
+  type PitchTaken,
+  proposedRecommendation,
+  proposedUrgency,
+  registers,
+  type VisitBody,
+  type VisitSheet,
+} from '../../server/contract/index.ts';
+import { inUnit, standardNoteHz } from '../visit/pitch-arithmetic.ts';
+import { hertz, typed } from '../words/numbers.ts';
+import { type Answer, type PinEntry, type PitchKey, pitchKeys, type SheetDraft } from './draft.ts';
+import { keyOf } from './notes.ts';
+
+export interface Fault {
+  readonly field: string;
+  readonly sentence: string;
+}
+
+interface Known {
+  readonly pitchStandardHz: number;
+}
+
+/** A number typed, null for nothing or for what is none; that is among the faults. */
+const read = (text: string): number | null => {
+  const value = typed(text);
+  return value === null || Number.isNaN(value) ? null : value;
+};
+
+/** In the catalogue's own unit, whatever it was typed in. */
+export function valueOf(itemId: string, text: string, unit: string): number | null {
+  const value = read(text);
+  const measure = itemOf(itemId)?.item.measure;
+  if (value === null || !measure) return null;
+  const factor = unit === measure.unit ? 1 : (measure.alsoIn?.[unit] ?? 1);
+  return Math.round(value * factor * 1000) / 1000;
+}
+
+export const torqueOf = (pin: PinEntry): number | null => valueOf('pins.torque', pin.torque, pin.unit);
+
+const noteOf = (key: PitchKey) => (key === 'a4' ? 'middle' : key);
+
+const farCents = 400;
+
+function pitchFault(text: string, unit: 'cents' | 'Hz', key: PitchKey, standardHz: number): string | null {
+  const value = typed(text);
+  if (value === null) return null;
+  if (Number.isNaN(value)) return `“${text.trim()}” is not a number.`;
+  const noteHz = standardNoteHz(noteOf(key), standardHz);
+  const off = unit === 'cents' ? value : inUnit({ unit, value }, 'cents', noteHz);
+  if (Math.abs(off) <= farCents) return null;
+  return unit === 'Hz'
+    ? `${value} Hz is far from the ${hertz(noteHz)} of this note; was another note or cents meant?`
+    : `${value} cents is more than three notes away; was Hz meant?`;
+}
+
+/** What must be put right before it can be sent. Fields are named as on the sheet. */
+export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[] {
+  const faults: Fault[] = [];
+  const say = (field: string, sentence: string | null) => {
+    if (sentence) faults.push({ field, sentence });
+  };
+  const number = (field: string, text: string, low: number, high: number, unit: string) => {
+    const value = typed(text);
+    if (value === null) return;
+    if (Number.isNaN(value)) say(field, `“${text.trim()}” is not a number.`);
+    else if (value < low || value > high)
+      say(field, `${text.trim()} ${unit} cannot be; it must be ${low} to ${high}.`);
+  };
+  number('humidity', draft.humidity, 0, 100, '%');
+  number('temperature', draft.temperature, -40, 85, '°C');
+  number('minutes', draft.minutes, 0, 6000, 'min');
+  number('unisonsFound', draft.unisonsFound, 0, 200, 'cents');
+  number('unisonsLeft', draft.unisonsLeft, 0, 200, 'cents');
+  for (const side of ['found', 'left'] as const) {
+    for (const key of pitchKeys) {
+      say(`${side}.${key}`, pitchFault(draft[side][key], draft.pitchUnit, key, pitchStandardHz));
+    }
+  }
+  for (const [itemId, answer] of Object.entries(draft.answers)) {
+    const item = itemOf(itemId)?.item;
+    if (!item) continue;
+    if (Number.isNaN(typed(answer.value)))
+      say(`${itemId}.value`, `“${answer.value.trim()}” is not a number.`);
+    const value = valueOf(itemId, answer.value, answer.unit);
+    if (value !== null) say(`${itemId}.value`, implausibleValue(item, value));
+    const [low, high] = [keyOf(answer.lowNote), keyOf(answer.highNote)];
+    if (Number.isNaN(low)) say(`${itemId}.low`, `“${answer.lowNote}” is no note; write it like C4 or A#0.`);
+    if (Number.isNaN(high))
+      say(`${itemId}.high`, `“${answer.highNote}” is no note; write it like C4 or A#0.`);
+    if (low !== null && high !== null && low > high)
+      say(`${itemId}.high`, 'The upper note lies below the lower.');
+  }
+  const torque = itemOf('pins.torque')?.item;
+  draft.pins.forEach((pin, i) => {
+    const value = torqueOf(pin);
+    if (Number.isNaN(typed(pin.torque))) say(`pins.${i}`, `“${pin.torque.trim()}” is not a number.`);
+    else if (value !== null && torque) say(`pins.${i}`, implausibleValue(torque, value));
+  });
+  return faults;
+}
+
+function takenOf(draft: SheetDraft, side: 'found' | 'left'): PitchTaken | null {
+  const reading = (key: PitchKey): PitchReading | null => {
+    const value = read(draft[side][key]);
+    return value === null ? null : { unit: draft.pitchUnit, value };
+  };
+  const taken = Object.fromEntries(pitchKeys.map((key) => [key, reading(key)])) as PitchTaken;
+  return Object.values(taken).some((one) => one !== null) ? taken : null;
+}
+
+const wordsOf = (answer: Answer): string =>
+  [...answer.quick, answer.words.trim()].filter((one) => one !== '').join('; ');
+
+function notesOf(answer: Answer): { low: number; high: number } | null {
+  const low = keyOf(answer.lowNote) ?? keyOf(answer.highNote);
+  const high = keyOf(answer.highNote) ?? low;
+  return low === null || high === null || Number.isNaN(low) || Number.isNaN(high) ? null : { low, high };
+}
+
+function findingOf(draft: SheetDraft, itemId: string, answer: Answer): Finding | null {
+  const known = itemOf(itemId);
+  if (!known || answer.conditionClass === null) return null;
+  const { item, group } = known;
+  const { conditionClass } = answer;
+  // Of what the board's limits know, also "looked at, no symptoms" is told: it ends what an earlier visit found.
+  if (conditionClass === 0 && !item.board) return null;
+  const isBoard = item.board && (conditionClass === 0 || conditionClass >= item.board.fromClass);
+  const value = valueOf(itemId, answer.value, answer.unit);
+  const notes = notesOf(answer);
+  const photoIds = draft.photos.filter((photo) => photo.itemId === itemId).map(({ id }) => id);
+  const work = conditionClass > 0 ? jobOf(item.job) : null;
+  return {
+    assembly: group.assembly,
+    part: isBoard && item.board ? item.board.part : item.name,
+    conditionClass,
+    urgencyClass: answer.urgencyClass ?? proposedUrgency(item, conditionClass),
+    recommendationClass: answer.recommendationClass ?? proposedRecommendation(conditionClass),
+    words: wordsOf(answer),
+    workProposed: work?.name ?? null,
+    estimatedMinutes: work?.minutes.likely ?? null,
+    measured: value === null || !item.measure ? null : { value, unit: item.measure.unit },
+    itemId,
+    ...(work ? { job: item.job } : {}),
+    ...(notes ? { notes } : {}),
+    ...(answer.causedBy ? { causedBy: answer.causedBy } : {}),
+    ...(answer.earlier.length > 0 ? { earlier: [...answer.earlier] } : {}),
+    ...(photoIds.length > 0 ? { photoIds } : {}),
+  };
+}
+
+export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
+  const entries = Object.entries(draft.answers);
+  const classes = entries.flatMap(([id, { conditionClass }]) =>
+    conditionClass === null ? [] : [[id, conditionClass] as const],
+  );
+  const raised = pitchKeys.flatMap((key) => {
+    const [found, left] = [read(draft.found[key]), read(draft.left[key])];
+    if (found === null || left === null) return [];
+    const noteHz = standardNoteHz(noteOf(key), standardHz);
+    const cents = (value: number) => inUnit({ unit: draft.pitchUnit, value }, 'cents', noteHz);
+    return [cents(left) - cents(found)];
+  });
+  return {
+    kind: draft.kind,
+    classes: Object.fromEntries(classes),
+    notExamined: entries.flatMap(([id, { conditionClass }]) => (conditionClass === null ? [id] : [])),
+    measured: Object.fromEntries(
+      entries.flatMap(([id, answer]) => {
+        const value = valueOf(id, answer.value, answer.unit);
+        return value === null ? [] : [[id, value]];
+      }),
+    ),
+    pins: draft.pins.map((pin) => ({
+      section: pin.section,
+      torqueNm: torqueOf(pin),
+      feel: pin.feel,
+      holds: pin.holds,
+    })),
+    raisedCents: raised.length === 0 ? null : Math.max(...raised),
+    humidityPct: read(draft.humidity),
+  };
+}
+
+/** @param draft without faults; see `faultsOf`. */
+export function envelopeOf(draft: SheetDraft, estimate: VisitSheet['estimate'], nowMs: number): VisitBody {
+  const entries = Object.entries(draft.answers);
+  const findings = entries.flatMap(([id, answer]) => findingOf(draft, id, answer) ?? []);
+  const minutes = read(draft.minutes);
+  const signedBy = draft.signature.by.trim();
+  const looked = lookedAt(draft, 440);
+  return {
+    instrumentId: draft.instrumentId,
+    atMs: nowMs,
+    by: draft.by.trim() === '' ? null : draft.by.trim(),
+    conditions: { humidityPct: read(draft.humidity), temperatureC: read(draft.temperature) },
+    asFound: takenOf(draft, 'found'),
+    asLeft: takenOf(draft, 'left'),
+    unisonsFoundCents: read(draft.unisonsFound),
+    unisonsLeftCents: read(draft.unisonsLeft),
+    stringWork: draft.stringWork,
+    minutes: minutes === null ? null : Math.round(minutes),
+    note: draft.note.trim(),
+    findings,
+    corrects: null,
+    sheet: {
+      kind: draft.kind,
+      beganMs: draft.beganMs,
+      sound: entries.flatMap(([id, { conditionClass }]) => (conditionClass === 0 ? [id] : [])),
+      notExamined: entries.flatMap(([itemId, { conditionClass, why }]) =>
+        conditionClass === null ? [{ itemId, why: why.trim() }] : [],
+      ),
+      measured: entries.flatMap(([itemId, { conditionClass }]) => {
+        const value = looked.measured[itemId];
+        return conditionClass === 0 && value !== undefined ? [{ itemId, value }] : [];
+      }),
+      pins: draft.pins.map((pin) => ({
+        section: pin.section,
+        torqueNm: torqueOf(pin),
+        feel: pin.feel,
+        holds: pin.holds,
+      })),
+      takenOff:
+        draft.takenOff.trim() === '' ? [] : [{ place: '', words: draft.takenOff.trim().slice(0, 400) }],
+      workDone: draft.workDone.map(({ job, minutes: took }) => {
+        const time = read(took);
+        return {
+          job: job as JobId,
+          words: jobOf(job as JobId).name,
+          minutes: time === null ? null : Math.round(time),
+        };
+      }),
+      control: Object.entries(draft.control).map(([part, { state, action }]) => ({
+        part: part as VisitSheet['control'][number]['part'],
+        state: state as VisitSheet['control'][number]['state'],
+        action: action.trim().slice(0, 400),
+      })),
+      photos: [...draft.photos],
+      remarksAnswered: Object.entries(draft.remarks).flatMap(([remarkId, answer]) =>
+        answer.trim() === '' ? [] : [{ remarkId, answer: answer.trim() }],
+      ),
+      estimate,
+      signature:
+        signedBy === '' || (draft.signature.strokes.length === 0 && !draft.signature.by)
+          ? null
+          : { by: signedBy, strokes: draft.signature.strokes.map((stroke) => [...stroke]) },
+    },
+  };
+}
+
+/** Whether anything of pitch was left: then it was a tuning. */
+export const wasTuned = (draft: SheetDraft): boolean =>
+  draft.left.a4.trim() !== '' || registers.some((register) => draft.left[register].trim() !== '');
