@@ -113,6 +113,9 @@ async function run(dataDir: string): Promise<number> {
     );
   });
   const code = await serviceEnded;
+  if (!stopping && service.signalCode) {
+    process.stderr.write(`The service was ended from outside by ${service.signalCode}.\n`);
+  }
   await stop();
   return code;
 }
