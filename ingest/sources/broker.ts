@@ -1,21 +1,18 @@
 /**
- * The embedded broker: MQTT 3.1.1, publish only. A message is acknowledged after its readings are committed.
- *
- * aedes writes a PUBACK (and, for QoS 2, a PUBREC) when `authorizePublish` calls back, so that is where messages are
- * stored. The hazards that shape this file: an exception in a hook kills the process; aedes has no packet limit; it
- * routes what clients publish (also to its own $SYS topics), keeps wills, retained messages and sessions. Nothing is
- * routed or kept here: every message leaves `authorizePublish` emptied. QoS 2 works, because identity makes storing
- * the same reading twice harmless.
+ * The embedded broker: MQTT 3.1.1, publish only. Nothing is routed, retained, willed or kept for later: it takes
+ * readings and acknowledges them after the commit. The hazards of aedes that shape it: an exception in a hook kills the
+ * process; packets have no size limit; whoever is connected may hold a place for ever.
  */
 import type { EventEmitter } from 'node:events';
-import { createServer, type Socket } from 'node:net';
-import { setTimeout as pause } from 'node:timers/promises';
-import { Aedes, type AedesOptions, type AuthenticateError, type Client, type PublishPacket } from 'aedes';
-import type { Gateway, Gateways, RefusalReason, SetAside } from '../gateways.ts';
+import { createServer, type Server, type Socket } from 'node:net';
+import { Aedes, type Client } from 'aedes';
+import type { Gateways } from '../gateways.ts';
 import { type Log, silent } from '../log.ts';
 import type { Pipeline } from '../pipeline.ts';
-import { PacketGuard } from './packet-guard.ts';
-import { createPatience } from './patience.ts';
+import { createAdmission } from './admission.ts';
+import { createIntake } from './intake.ts';
+import { type Cut, PacketGuard } from './packet-guard.ts';
+import { createSessions } from './sessions.ts';
 
 export interface BrokerOptions {
   readonly host: string;
@@ -39,191 +36,39 @@ const connectTimeoutMs = 10_000;
 const mostConnections = 10_000;
 /** Connections that have not said who they are; beyond, the one that has taken longest goes. */
 const mostStrangers = 500;
-
-/** CONNACK return codes, MQTT 3.1.1 table 3.1. */
-const serverUnavailable = 3;
-const badUserOrPassword = 4;
-
-interface Session {
-  readonly guard: PacketGuard;
-  readonly address: string;
-  user: string;
-  gateway: Gateway | null;
-  /** Counted once, however many of its packets fail together. */
-  dropped: boolean;
-}
-
-const printable = (text: string): string => text.replace(/[^\x20-\x7e]/g, '?').slice(0, 100);
-const keyOf = ({ user, address }: Session): string => JSON.stringify([user.slice(0, 200), address]);
-const errorOf = (error: unknown): Error => (error instanceof Error ? error : new Error(String(error)));
-const nothing = new Uint8Array();
+/** QoS 2 messages of one client that wait for their PUBREL. */
+const mostHalfDone = 1_000;
 
 /** @throws Error with one sentence when the port cannot be had */
 export async function startBroker(options: BrokerOptions): Promise<Broker> {
   const { host, port, gateways, pipeline, log = silent, now = Date.now } = options;
-  const patience = createPatience(now);
-  const sessions = new WeakMap<Client, Session>();
+  const sessions = createSessions(pipeline, log, now);
   const guards = new Set<PacketGuard>();
   /** In the order they came. */
   const strangers = new Set<PacketGuard>();
 
-  /** Counts a refusal that carries no reading; its own failure must not become anybody's exception. */
-  function note(session: Session, reason: RefusalReason, sentence: string): void {
-    const { gateway, user, address } = session;
-    const setAside: SetAside = {
-      organisation: gateway?.organisation ?? null,
-      gateway: gateway?.id ?? null,
-      receivedMs: now(),
-      topic: `mqtt user ${printable(user)} at ${address}`,
-      reason,
-      sentence,
-      payload: nothing,
-    };
-    pipeline
-      .refuse(setAside)
-      .catch((error) => log.error({ err: error, reason }, 'a refusal could not be set aside'));
-  }
-
-  function drop(session: Session | undefined): void {
-    if (!session || session.dropped) return;
-    session.dropped = true;
-    patience.dropped(keyOf(session));
-  }
-
-  const preConnect: NonNullable<AedesOptions['preConnect']> = (client, packet, done) => {
-    const session = sessions.get(client);
-    if (!session) return done(new Error('a connection without a guard'), false);
-    session.user = packet.username ?? '';
-    if (packet.will) {
-      delete packet.will;
-      note(session, 'will', 'A last will is not kept; the connection goes on without it.');
-    }
-    if (packet.protocolVersion !== 4) {
-      const version = packet.protocolVersion === 3 ? '3.1' : String(packet.protocolVersion);
-      note(session, 'other-protocol', `MQTT ${version} is not spoken here; set the client to MQTT 3.1.1.`);
-      // aedes would take 3.1; it answers "unacceptable protocol version" to 5.
-      packet.protocolVersion = 5;
-    }
-    // One gateway cannot take over another's connection by choosing its client id.
-    if (packet.clientId) packet.clientId = `${session.user}/${packet.clientId}`;
-    done(null, true);
-  };
-
-  async function admit(
-    client: Client,
-    user: string | undefined,
-    password: Buffer | undefined,
-  ): Promise<true | number> {
-    const session = sessions.get(client);
-    if (!session) return serverUnavailable;
-    const waitMs = patience.waitMs(keyOf(session));
-    if (waitMs === null) return serverUnavailable;
-    if (waitMs > 0) await pause(waitMs);
-    if (client.closed) return serverUnavailable;
-    const gateway = user && password ? await gateways.byPassword(user, password.toString('utf8')) : null;
-    if (!gateway) {
-      note(session, 'wrong-password', `The user name ${printable(user ?? '')} or its password is wrong.`);
-      return badUserOrPassword;
-    }
-    session.gateway = gateway;
-    return true;
-  }
-
-  const authenticate: NonNullable<AedesOptions['authenticate']> = (client, user, password, done) => {
-    const refuse = (returnCode: number, message: string): void =>
-      done(Object.assign(new Error(message), { returnCode }) as AuthenticateError, false);
-    admit(client, user, password)
-      .then(
-        (answer) => {
-          if (answer !== true) return refuse(answer, 'not admitted');
-          done(null, true);
-          const guard = sessions.get(client)?.guard;
-          if (!guard) return;
-          strangers.delete(guard);
-          guard.admit();
-        },
-        (error) => {
-          log.error({ err: error }, 'a gateway could not be looked up');
-          refuse(serverUnavailable, 'the gateways cannot be looked up now');
-        },
-      )
-      .catch((error) => lose(client, error));
-  };
-
-  /** For what should never happen: the connection goes, the process stays. */
   function lose(client: Client, error: unknown): void {
     log.error({ err: error }, 'a connection was dropped after a fault in the broker');
     client.conn.destroy();
   }
 
-  async function take(session: Session, packet: PublishPacket): Promise<void> {
-    const { gateway } = session;
-    if (!gateway) throw new Error('a message before admission');
-    const payload = Buffer.isBuffer(packet.payload) ? packet.payload : Buffer.from(packet.payload);
-    if (packet.retain) {
-      note(session, 'retain', 'The retain flag is ignored; the reading itself is kept.');
-    }
-    const { topic } = packet;
-    const own = `readings/${gateway.name}`;
-    if (topic === own || topic.startsWith(`${own}/`)) {
-      await pipeline.accept({ gateway, topic, payload, receivedMs: now() });
-    } else {
-      await pipeline.refuse({
-        organisation: gateway.organisation,
-        gateway: gateway.id,
-        receivedMs: now(),
-        topic,
-        reason: 'other-topic',
-        sentence: `The gateway ${gateway.name} may publish to ${own} and below, not to ${printable(topic)}.`,
-        payload,
-      });
-    }
-    patience.settled(keyOf(session));
+  function onAdmitted(client: Client): void {
+    const guard = sessions.of(client)?.guard;
+    if (!guard) return;
+    strangers.delete(guard);
+    guard.admit();
   }
 
-  const authorizePublish: NonNullable<AedesOptions['authorizePublish']> = (client, packet, done) => {
-    const session = client ? sessions.get(client) : undefined;
-    if (!client || !session) return done(new Error('nobody published this'));
-    take(session, packet)
-      .then(
-        () => {
-          // Only the acknowledgement is left to do.
-          packet.topic = 'taken';
-          packet.payload = Buffer.alloc(0);
-          packet.retain = false;
-          done(null);
-        },
-        (error) => {
-          // Not acknowledged: the connection is dropped, so that the client sends again when it is back.
-          drop(session);
-          done(errorOf(error));
-        },
-      )
-      .catch((error) => lose(client, error));
-  };
-
-  const authorizeSubscribe: NonNullable<AedesOptions['authorizeSubscribe']> = (
-    client,
-    _subscription,
-    done,
-  ) => {
-    const session = sessions.get(client);
-    if (session) note(session, 'subscribe', 'Subscribing is not possible here; gateways publish only.');
-    done(null, null);
-  };
-
   const aedes = await Aedes.createBroker({
-    preConnect,
-    authenticate,
-    authorizePublish,
-    authorizeSubscribe,
-    authorizeForward: () => null,
+    ...createAdmission({ sessions, gateways, log, onAdmitted, lose }),
+    ...createIntake({ sessions, pipeline, now, lose }),
     connectTimeout: connectTimeoutMs,
-    maxInflightInbound: 1_000,
+    maxInflightInbound: mostHalfDone,
   });
+
   function ended(client: Client, error: Error): void {
-    const session = sessions.get(client);
-    drop(session);
+    const session = sessions.of(client);
+    sessions.drop(session);
     log.debug({ address: session?.address, err: error }, 'a connection was dropped');
   }
   aedes.on('clientError', ended);
@@ -235,12 +80,16 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     socket.setNoDelay(true);
     socket.setKeepAlive(true, 60_000);
     const address = socket.remoteAddress ?? 'unknown';
-    const guard = new PacketGuard(socket, limits, (cut, bytes) => {
-      drop(session);
-      if (cut === 'not-mqtt') return log.debug({ address }, 'not MQTT');
-      note(session, 'too-large', `A packet of ${bytes} bytes was cut; ${limits.packetBytes} are taken.`);
-    });
-    const session: Session = { guard, address, user: '', gateway: null, dropped: false };
+    const onCut = (cut: Cut, bytes: number): void => {
+      sessions.drop(session);
+      if (cut === 'not-mqtt') {
+        log.debug({ address }, 'a connection was cut: not MQTT');
+        return;
+      }
+      const most = session.gateway ? limits.packetBytes : limits.connectBytes;
+      sessions.note(session, 'too-large', `A packet of ${bytes} bytes was cut; ${most} are taken.`);
+    };
+    const guard = new PacketGuard(socket, limits, onCut);
     guards.add(guard);
     strangers.add(guard);
     guard.on('close', () => {
@@ -249,9 +98,9 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     });
     if (strangers.size > mostStrangers) strangers.values().next().value?.cutOff();
     const client = aedes.handle(guard);
-    sessions.set(client, session);
+    const session = sessions.begin(client, guard, address);
     guardParser(client, (error) => {
-      drop(session);
+      sessions.drop(session);
       lose(client, error);
     });
   }
@@ -265,16 +114,7 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
     }
   });
   server.maxConnections = mostConnections;
-
-  const bound = await new Promise<number>((resolve, reject) => {
-    server.once('error', (error: NodeJS.ErrnoException) =>
-      reject(new Error(portSentence(host, port, error))),
-    );
-    server.listen(port, host, () => {
-      const address = server.address();
-      resolve(address !== null && typeof address === 'object' ? address.port : port);
-    });
-  }).catch(async (error) => {
+  const bound = await listenOn(server, host, port).catch(async (error) => {
     await new Promise<void>((resolve) => aedes.close(resolve));
     throw error;
   });
@@ -290,6 +130,19 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
       await closed;
     },
   };
+}
+
+/** The port it got. */
+function listenOn(server: Server, host: string, port: number): Promise<number> {
+  return new Promise((resolve, reject) => {
+    server.once('error', (error: NodeJS.ErrnoException) =>
+      reject(new Error(portSentence(host, port, error))),
+    );
+    server.listen(port, host, () => {
+      const address = server.address();
+      resolve(address !== null && typeof address === 'object' ? address.port : port);
+    });
+  });
 }
 
 function portSentence(host: string, port: number, error: NodeJS.ErrnoException): string {

@@ -3,7 +3,7 @@
  *
  * Identity is (organisation, sensor, quantity, time). A later message fills what was empty; the same value again is
  * a duplicate; a different value for a filled one is a conflict, counted, and `conflictKeeps` says which one stays.
- * Buckets are closed at their start and open at their end: [start, start + width).
+ * Ranges and buckets are closed at their start and open at their end: [from, to), [start, start + width).
  */
 import type { Quantity, Reading, SeriesId } from '../reading.ts';
 
@@ -39,7 +39,11 @@ export interface TimeSeries {
   /** Resolves when the batch is durable; rejects when it is not, and then nothing of it may be acknowledged. */
   append(batch: readonly Reading[]): Promise<Appended>;
   read(id: SeriesId, fromMs: number, toMs: number): Promise<Columns>;
-  /** @param widthMs a whole number of hours is answered from kept roll-ups, anything else from the readings. */
+  /**
+   * Buckets stand on whole multiples of their width since the epoch, wherever the range begins, so that they do not
+   * change as a chart is moved; only readings within the range count. Days of a time zone are made of hours.
+   * @param widthMs a whole number of hours is answered from kept roll-ups, anything else from the readings.
+   */
   buckets(id: SeriesId, fromMs: number, toMs: number, widthMs: number): Promise<Rollup>;
   /**
    * Series with readings that arrived since the cursor (null: ever), each with the earliest time that may have
