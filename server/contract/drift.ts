@@ -101,12 +101,32 @@ export const forecast = z.object({
   spreadCents: z.nullable(fan),
   /** Chance of being out of tolerance (level, step or unisons) on each day, 0-1. */
   beyond: nullableNumbers,
-  /** When to tune, best first. */
-  best: z.array(z.object({ fromMs: timeMs, untilMs: timeMs, why: z.string() })),
+  /** Does it ask for a tuning, and which part of the tolerance asks; null where nothing can be foretold. */
+  decision: z.nullable(
+    z.object({
+      advice: z.enum(['leave it', 'wait', 'touch up unisons', 'tune']),
+      asks: z.array(z.enum(['level', 'step', 'unisons'])),
+      because: z.string(),
+    }),
+  ),
   /** Why it is wiser to wait, or null. */
   wait: z.nullable(z.object({ untilMs: timeMs, why: z.string() })),
 });
 export type Forecast = z.infer<typeof forecast>;
+
+/** The dates of the coming year that keep it within tolerance for the most days, against the habit of even months. */
+export const bestDates = z.object({
+  dates: z.array(z.object({ atMs: timeMs, why: z.string() })),
+  days: z.int(),
+  daysWithin: z.number(),
+  habitDaysWithin: z.number(),
+  gainDays: z.number(),
+  /** Eight of ten paths gain between these. */
+  gainLowDays: z.number(),
+  gainHighDays: z.number(),
+  words: z.string(),
+});
+export type BestDates = z.infer<typeof bestDates>;
 
 export const whatIfBody = z
   .object({
@@ -127,16 +147,32 @@ export const whatIfBody = z
     }),
   );
 
-/** A difference between two runs of the same model on the same paths, with its 80 % interval. */
-const difference = z.object({ without: z.number(), with: z.number(), low: z.number(), high: z.number() });
+export type WhatIfBody = z.infer<typeof whatIfBody>;
+
+/** As it is, as it would be, and the difference with the range that holds eight of ten paths. */
+const setAgainst = z.object({
+  asItIs: z.number(),
+  changed: z.number(),
+  by: z.number(),
+  low: z.number(),
+  high: z.number(),
+});
+export type SetAgainst = z.infer<typeof setAgainst>;
+
+const comparison = z.object({
+  days: z.int(),
+  daysBeyond: setAgainst,
+  tunings: setAgainst,
+  /** Days with the board in class 1, 2 and 3; empty for a laminated one. */
+  boardDays: z.array(setAgainst),
+});
 
 export const whatIfPage = z.object({
-  words: z.string(),
-  days: z.int(),
-  daysBeyond: difference,
-  tuningsAYear: difference,
-  /** Days with the board at class 1 or more. */
-  daysStressed: z.nullable(difference),
-  litresAYear: z.nullable(z.number()),
+  pastYear: comparison,
+  coming: comparison,
+  /** Water in a year where a room is held; null where its volume or air changes are not known. */
+  litresAdded: z.nullable(z.number()),
+  litresRemoved: z.nullable(z.number()),
+  caution: z.string(),
 });
 export type WhatIfPage = z.infer<typeof whatIfPage>;

@@ -157,7 +157,9 @@ export interface Records {
   board_state: { instrument_id: string; organisation_id: string; hour_ms: number; state: string };
   /** Intervals between visits of one instrument, to learn its drift from: JSON. */
   drift_interval: { instrument_id: string; organisation_id: string; computed_ms: number; body: string };
-  /** What was learned of a fleet's drift: JSON of the posterior. */
+  /** The last forecast of an instrument, what it rests on, and its quantiles: JSON of the contract's forecast. */
+  forecast: { instrument_id: string; organisation_id: string; made_ms: number; rests_on: string; body: string };
+  /** What was learned of a fleet's drift and unisons: JSON. */
   drift_fit: { organisation_id: string; fitted_ms: number; body: string };
   /** What the watch last made of an instrument, as its page shows it: JSON. */
   standing: { instrument_id: string; organisation_id: string; evaluated_ms: number; body: string };

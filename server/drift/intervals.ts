@@ -12,16 +12,21 @@ import {
   type Move,
   observationsOf,
   type PitchVisit,
+  type SpreadObservation,
+  spreadChangeOf,
 } from '../science/drift/index.ts';
+import { usualWeights } from '../science/drift/lags.ts';
 import { registerOffsets } from '../science/index.ts';
 import { type BoardDeps, boardHours } from '../series/board.ts';
 import { type BoardHours, hourAt } from '../series/board-run.ts';
 import { type ClimateSources, climateSources, hourMs } from '../series/climate.ts';
-import { visitsOf } from '../visits/visits.ts';
+import { isTuning, visitsOf } from '../visits/visits.ts';
 
 export interface Intervals {
   readonly observations: DriftObservation[];
   readonly excluded: Exclusion[];
+  /** How wide unisons were found after what the board did since they were tuned. */
+  readonly spreads: SpreadObservation[];
   /** Humidity read by hand at both ends of each observation, for the rival that goes by it. */
   readonly spotHumidityPct: { readonly from: number | null; readonly to: number | null }[];
 }
@@ -33,7 +38,7 @@ export const driftInstrument = ({ id, kind, board }: PlacedInstrument) => ({
   finish: board.finish,
 });
 
-const noIntervals: Intervals = { observations: [], excluded: [], spotHumidityPct: [] };
+const noIntervals: Intervals = { observations: [], excluded: [], spreads: [], spotHumidityPct: [] };
 
 export async function intervalsOf(
   deps: BoardDeps,
@@ -50,11 +55,13 @@ export async function intervalsOf(
   const pitchVisits = visits.map((visit) => pitchVisit(visit, instrument.pitchStandardHz));
   const gone = (await moves(deps.db, viewer, instrument.id)).map(({ atMs }) => moveOf(atMs, sources));
   const plateC = (atMs: number) => hours.plateC[hourAt(hours, atMs) ?? -1] ?? null;
-  const found = observationsOf(driftInstrument(instrument), pitchVisits, courseOf(hours), gone, plateC);
+  const course = courseOf(hours);
+  const found = observationsOf(driftInstrument(instrument), pitchVisits, course, gone, plateC);
   const spotAt = (atMs: number) =>
     visits.find((visit) => visit.atMs === atMs)?.conditions.humidityPct ?? null;
   return {
     ...found,
+    spreads: spreadsOf(instrument, visits, course),
     spotHumidityPct: found.observations.map(({ fromMs, toMs }) => ({
       from: spotAt(fromMs),
       to: spotAt(toMs),
@@ -70,7 +77,33 @@ const moveOf = (atMs: number, sources: ClimateSources): Move => ({
   ),
 });
 
-function courseOf(hours: BoardHours): MoistureCourse {
+/** How many unisons stand behind a spread where nobody counted them (proposal). */
+const usuallySampled = 12;
+
+/** From each tuning to the next visit at which unisons were looked at. */
+function spreadsOf(
+  instrument: PlacedInstrument,
+  visits: readonly Visit[],
+  course: MoistureCourse,
+): SpreadObservation[] {
+  // Before anything is learned of its lag: what is usual for its finish.
+  const weights = usualWeights(lagGridDays, instrument.board.finish);
+  const spreads: SpreadObservation[] = [];
+  let tuned: Visit | null = null;
+  for (const visit of visits) {
+    const change = tuned && spreadChangeOf(course, weights, tuned.atMs, visit.atMs);
+    if (change && visit.unisonsFoundCents !== null) {
+      const reading = { cents: visit.unisonsFoundCents, sampled: usuallySampled };
+      spreads.push({ instrument: instrument.id, ...change, reading });
+    }
+    if (isTuning(visit)) tuned = visit;
+    else if (visit.stringWork) tuned = null;
+  }
+  return spreads;
+}
+
+/** The hourly course as the model takes it. */
+export function courseOf(hours: BoardHours): MoistureCourse {
   return {
     startMs: hours.fromMs,
     stepMs: hourMs,
@@ -81,7 +114,8 @@ function courseOf(hours: BoardHours): MoistureCourse {
   };
 }
 
-function pitchVisit(visit: Visit, standardHz: number): PitchVisit {
+/** A visit as the model sees it. */
+export function pitchVisit(visit: Visit, standardHz: number): PitchVisit {
   return {
     atMs: visit.atMs,
     asFound: offsets(visit.asFound, standardHz) ?? {},

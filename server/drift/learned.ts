@@ -5,23 +5,39 @@
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { type DriftPosterior, fitDrift, type Instrument } from '../science/drift/index.ts';
+import {
+  type DriftPosterior,
+  fitDrift,
+  fitSpread,
+  type Instrument,
+  type SpreadPosterior,
+} from '../science/drift/index.ts';
 import type { BoardDeps } from '../series/board.ts';
 import { driftInstrument, type Intervals, intervalsOf } from './intervals.ts';
 
-/** What the fleet taught, and how the model calls the instrument it is asked about. */
-export interface Drift {
+/** What a fleet taught: how pitch moves, and how unisons spread. */
+export interface Learning {
+  readonly fittedMs: number;
   readonly posterior: DriftPosterior;
+  readonly spread: SpreadPosterior;
+}
+
+/** The same, and how the model calls the instrument it is asked about. */
+export interface Drift extends Learning {
   readonly instrument: Instrument;
 }
 
 /** What the trade expects before anything was learned. */
-const nothingLearned: DriftPosterior = fitDrift([], { prior: 'trade' });
+const nothingLearned: Learning = {
+  fittedMs: 0,
+  posterior: fitDrift([], { prior: 'trade' }),
+  spread: fitSpread([]),
+};
 
 /** Parsing a fleet's posterior for each of its instruments in turn would cost more than using it. */
-const parsed = new WeakMap<Database, Map<string, { fittedMs: number; posterior: DriftPosterior }>>();
+const parsed = new WeakMap<Database, Map<string, Learning>>();
 
-export async function learnedOf(db: Database, viewer: Viewer): Promise<DriftPosterior> {
+export async function learnedOf(db: Database, viewer: Viewer): Promise<Learning> {
   const { organisationId } = viewer;
   const row = await db
     .selectFrom('drift_fit')
@@ -32,19 +48,22 @@ export async function learnedOf(db: Database, viewer: Viewer): Promise<DriftPost
   const known = parsed.get(db) ?? new Map();
   parsed.set(db, known);
   const before = known.get(organisationId);
-  if (before?.fittedMs === row.fitted_ms) return before.posterior;
+  if (before?.fittedMs === row.fitted_ms) return before;
   const full = await db
     .selectFrom('drift_fit')
     .$call(seenBy(viewer, 'drift_fit'))
     .select(['fitted_ms', 'body'])
     .executeTakeFirstOrThrow();
-  const posterior = JSON.parse(full.body) as DriftPosterior;
-  known.set(organisationId, { fittedMs: full.fitted_ms, posterior });
-  return posterior;
+  const learned: Learning = {
+    fittedMs: full.fitted_ms,
+    ...(JSON.parse(full.body) as Omit<Learning, 'fittedMs'>),
+  };
+  known.set(organisationId, learned);
+  return learned;
 }
 
 export async function driftOf(db: Database, viewer: Viewer, instrument: PlacedInstrument): Promise<Drift> {
-  return { posterior: await learnedOf(db, viewer), instrument: driftInstrument(instrument) };
+  return { ...(await learnedOf(db, viewer)), instrument: driftInstrument(instrument) };
 }
 
 /** The intervals of every instrument, as last worked out. */
@@ -67,7 +86,7 @@ export async function learn(
   instruments: readonly PlacedInstrument[],
   nowMs: number,
   breathe: () => Promise<void>,
-): Promise<DriftPosterior> {
+): Promise<void> {
   const { db } = deps;
   const organisation_id = viewer.organisationId;
   for (const instrument of instruments) {
@@ -84,13 +103,13 @@ export async function learn(
     all.flatMap(({ observations }) => observations),
     { prior: 'trade' },
   );
-  const row = { fitted_ms: nowMs, body: JSON.stringify(posterior) };
+  const spread = fitSpread(all.flatMap(({ spreads }) => spreads));
+  const row = { fitted_ms: nowMs, body: JSON.stringify({ posterior, spread }) };
   await db
     .insertInto('drift_fit')
     .values({ organisation_id, ...row })
     .onConflict((conflict) => conflict.column('organisation_id').doUpdateSet(row))
     .execute();
-  return posterior;
 }
 
 /** Those of whose intervals nothing is kept yet. */

@@ -4,25 +4,61 @@
  */
 import { Worker } from 'node:worker_threads';
 import {
+  type BestDates,
+  type BestDatesInput,
+  bestDates,
+  type Forecast,
+  type ForecastInput,
+  forecastPaths,
   type LookBackOptions,
   lookBack,
   type PastInterval,
   type ScoredInterval,
+  summarise,
+  type TuningDecision,
+  tuningDecision,
+  type WaitAdvice,
+  type WhatIf,
+  type WhatIfInput,
+  waitAdvice,
+  whatIf,
 } from '../science/drift/index.ts';
 
+/** What the coming days bring, whether it asks for a tuning, and whether it is wiser to wait. */
+export interface Foretold {
+  readonly forecast: Forecast;
+  readonly decision: TuningDecision;
+  readonly wait: WaitAdvice;
+}
+
 export interface Thinking {
+  foretell(input: ForecastInput, eventMs: number | null): Promise<Foretold>;
+  bestDates(input: BestDatesInput): Promise<BestDates>;
+  whatIf(input: WhatIfInput): Promise<WhatIf>;
   lookBack(intervals: readonly PastInterval[], options: LookBackOptions): Promise<ScoredInterval[]>;
   stop(): Promise<void>;
 }
 
+function foretell(input: ForecastInput, eventMs: number | null): Foretold {
+  const paths = forecastPaths(input);
+  return {
+    forecast: summarise(paths, input),
+    decision: tuningDecision(paths),
+    wait: waitAdvice(input, eventMs, paths),
+  };
+}
+
 export const inPlace: Thinking = {
+  foretell: async (input, eventMs) => foretell(input, eventMs),
+  bestDates: async (input) => bestDates(input),
+  whatIf: async (input) => whatIf(input),
   lookBack: async (intervals, options) => lookBack(intervals, options),
   stop: async () => undefined,
 };
 
 export interface Question {
   readonly id: number;
-  readonly ask: 'lookBack';
+  readonly ask: Exclude<keyof Thinking, 'stop'>;
   readonly given: readonly unknown[];
 }
 export type Reply = { readonly id: number } & ({ readonly answer: unknown } | { readonly failed: string });
@@ -64,6 +100,9 @@ export function inThread(): Thinking {
   }
 
   return {
+    foretell: (input, eventMs) => put('foretell', [input, eventMs]) as Promise<Foretold>,
+    bestDates: (input) => put('bestDates', [input]) as Promise<BestDates>,
+    whatIf: (input) => put('whatIf', [input]) as Promise<WhatIf>,
     lookBack: (intervals, options) => put('lookBack', [intervals, options]) as Promise<ScoredInterval[]>,
     async stop() {
       await worker?.terminate();

@@ -1,16 +1,21 @@
 /** What was learned of an instrument's drift, and how past words fared. */
 import { anchorsOf } from '../drift/anchors.ts';
+import { forecastOf } from '../drift/forecasting.ts';
 import { learnedPage } from '../drift/insight.ts';
 import { driftOf, keptIntervals } from '../drift/learned.ts';
 import { lookBackPage } from '../drift/look-back.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
+import { bestDatesOf, whatIfOf } from '../drift/what-if.ts';
 import { instrument } from '../registry/instruments.ts';
 import { boardHours } from '../series/board.ts';
 import { climateSources, hourMs } from '../series/climate.ts';
 import { visitsOf } from '../visits/visits.ts';
+import { boardFindingsOf } from '../watch/findings.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
-export function driftHandlers(deps: AppDeps): Pick<Handlers, 'learned' | 'lookBack'> {
+type DriftRoutes = 'learned' | 'lookBack' | 'forecast' | 'bestDates' | 'whatIf';
+
+export function driftHandlers(deps: AppDeps): Pick<Handlers, DriftRoutes> {
   const { db, viewer, thinking, now } = deps;
   return {
     async learned({ params }) {
@@ -25,6 +30,15 @@ export function driftHandlers(deps: AppDeps): Pick<Handlers, 'learned' | 'lookBa
         anchor && change ? { sinceMs: anchor.atMs, untilMs: nowMs, change, foundCents: null } : null;
       const drift = await driftOf(db, viewer, one);
       return learnedPage(drift, (await keptIntervals(db, viewer)).get(one.id), current);
+    },
+    forecast: async ({ params }) =>
+      forecastOf(deps, viewer, thinking, await instrument(db, viewer, params.id), now()),
+    bestDates: async ({ params, query }) =>
+      bestDatesOf(deps, viewer, thinking, await instrument(db, viewer, params.id), query.tunings, now()),
+    async whatIf({ params, body }) {
+      const one = await instrument(db, viewer, params.id);
+      const findings = boardFindingsOf(await visitsOf(db, viewer, one.id));
+      return whatIfOf(deps, viewer, thinking, one, body, findings, now());
     },
     lookBack: async ({ params }) =>
       lookBackPage(db, viewer, thinking, await instrument(db, viewer, params.id)),

@@ -113,13 +113,13 @@ export interface PlacedSensor {
   readonly untilMs: number | null;
 }
 
-/** The sensors that stood inside an instrument, or in the air of a room, with their dates. */
+/** The sensors that stood inside an instrument, in the air of a room, or outdoors at a venue, with their dates. */
 export async function sensorsAt(
   db: Database,
   viewer: Viewer,
-  where: { readonly instrumentId: string } | { readonly roomId: string },
+  where: { readonly instrumentId: string } | { readonly roomId: string } | { readonly venueId: string },
 ): Promise<PlacedSensor[]> {
-  let query = db
+  const query = db
     .selectFrom('placement')
     .innerJoin('sensor', 'sensor.id', 'placement.sensor_id')
     .$call(seenBy(viewer, 'placement'))
@@ -128,12 +128,18 @@ export async function sensorsAt(
       'sensor.id as sensorId',
       'placement.from_ms as fromMs',
       'placement.until_ms as untilMs',
-    ]);
-  query =
-    'instrumentId' in where
-      ? query.where('placement.spot', '=', 'inside').where('placement.instrument_id', '=', where.instrumentId)
-      : query.where('placement.spot', '=', 'room').where('placement.room_id', '=', where.roomId);
-  return query.orderBy('placement.from_ms').execute();
+    ])
+    .orderBy('placement.from_ms');
+  if ('instrumentId' in where) {
+    return query
+      .where('spot', '=', 'inside')
+      .where('placement.instrument_id', '=', where.instrumentId)
+      .execute();
+  }
+  if ('roomId' in where) {
+    return query.where('spot', '=', 'room').where('placement.room_id', '=', where.roomId).execute();
+  }
+  return query.where('spot', '=', 'outdoors').where('placement.venue_id', '=', where.venueId).execute();
 }
 
 /** The table and id a placement points at; the contract has checked that there is exactly one. */

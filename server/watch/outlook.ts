@@ -18,6 +18,7 @@ import type { Drift } from '../drift/learned.ts';
 import { boardOutlook, daysToSettle, lastWeekMean, outlookDays } from '../drift/outlook.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
 import { type Change, offsetsAt, onwards, slopesOf, standingOf } from '../drift/standing.ts';
+import { unisonsNow } from '../drift/unisons-now.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { type Air, probabilityBeyond, type Slab, toleranceFor } from '../science/index.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
@@ -59,7 +60,7 @@ export const outlook = z.object({
   /** Days until the board has settled, 0 where it has, null where it will not within the outlook or is unknown. */
   settlesInDays: z.nullable(z.number()),
   settling: z.boolean(),
-  /** Chance that unisons are wider than its use allows; null until what is learned of spread can tell. */
+  /** Chance that unisons are wider than its use allows; null where the board is not known back to the tuning. */
   unisons: z.nullable(z.object({ spreadCents: z.number(), beyond: z.number() })),
   control: z.nullable(controlStanding),
   events: z.array(
@@ -125,7 +126,10 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
           : 'no tuning',
     settlesInDays: path.length > 0 ? settles : null,
     settling: path.length > 0 && settles !== 0,
-    unisons: null,
+    unisons:
+      known.history && tuned[0]
+        ? unisonsNow(known.drift, known.history, tuned[0].atMs, toleranceFor(instrument.use).unisonCents)
+        : null,
     control: control && controlShare(control, control.days),
     events: known.events
       .filter((event) => event.startMs > nowMs)

@@ -6,6 +6,9 @@ const tables = [
   `CREATE TABLE drift_interval (
      instrument_id TEXT PRIMARY KEY REFERENCES instrument(id), organisation_id TEXT NOT NULL,
      computed_ms BIGINT NOT NULL, body TEXT NOT NULL)`,
+  `CREATE TABLE forecast (
+     instrument_id TEXT PRIMARY KEY REFERENCES instrument(id), organisation_id TEXT NOT NULL,
+     made_ms BIGINT NOT NULL, rests_on TEXT NOT NULL, body TEXT NOT NULL)`,
   `CREATE TABLE drift_fit (organisation_id TEXT PRIMARY KEY, fitted_ms BIGINT NOT NULL, body TEXT NOT NULL)`,
 ];
 
