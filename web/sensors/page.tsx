@@ -29,7 +29,9 @@ function openingWords(sensors: readonly Sensor[], newcomers: number): { heading:
   if (weak > 0) parts.push(`${capital(count(weak, 'battery', 'batteries'))} should be changed`);
   const well = sensors.length - silent;
   parts.push(
-    `${capital(count(well, 'of', 'of'))} ${sensors.length} ${well === 1 ? 'is' : 'are'} heard as usual`,
+    silent === 0
+      ? 'All are heard as usual'
+      : `${capital(count(well, 'of', 'of'))} ${sensors.length} ${well === 1 ? 'is' : 'are'} heard as usual`,
   );
   return { heading, rest: `${parts.join('. ')}.` };
 }
