@@ -4,10 +4,12 @@ import { readConfig } from './config.ts';
 import type { Command } from './manage/command.ts';
 import { gateway } from './manage/gateway.ts';
 import { importReadings } from './manage/import.ts';
+import { lookBack } from './manage/look-back.ts';
 import { openStores } from './services.ts';
 
 const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
   gateway: { run: gateway, help: 'gateway add NAME' },
+  'look-back': { run: lookBack, help: 'look-back' },
   import: {
     run: importReadings,
     help:
