@@ -7,9 +7,10 @@
  *
  * @source Durbin-Koopman-2012
  */
+
+import { semiCholesky } from './cholesky.ts';
 import { minimise } from './minimise.ts';
 import type { Random } from './random.ts';
-import { semiCholesky } from './cholesky.ts';
 
 const msPerDay = 86_400_000;
 const msPerYear = 365.25 * msPerDay;
@@ -66,8 +67,18 @@ export function fitCourse(
   const start = [habits.slowSd, habits.fastSd, habits.fastDays].map(({ median }) => Math.log(median));
   const priors = [habits.slowSd, habits.fastSd, habits.fastDays];
   const deviance = (x: readonly number[]) =>
-    filter(days, startMs, season, Math.exp(x[0] as number), Math.exp(x[1] as number), Math.exp(x[2] as number)).deviance +
-    priors.reduce((sum, { median, logSd }, i) => sum + (((x[i] as number) - Math.log(median)) / logSd) ** 2, 0);
+    filter(
+      days,
+      startMs,
+      season,
+      Math.exp(x[0] as number),
+      Math.exp(x[1] as number),
+      Math.exp(x[2] as number),
+    ).deviance +
+    priors.reduce(
+      (sum, { median, logSd }, i) => sum + (((x[i] as number) - Math.log(median)) / logSd) ** 2,
+      0,
+    );
   const best =
     known === 0 ? start : minimise(deviance, start, [0.3, 0.3, 0.4], { evaluations: 60, tolerance: 0.01 }).x;
   const [slow, fast, memory] = best as [number, number, number];
@@ -75,7 +86,10 @@ export function fitCourse(
     const logSlow = slow + step * habits.slowSd.logSd;
     const slowSd = Math.exp(logSlow);
     const { mean, covariance } = filter(days, startMs, season, slowSd, Math.exp(fast), Math.exp(memory));
-    return { deviance: deviance([logSlow, fast, memory]), node: { slowSd, mean: Array.from(mean), covariance: Array.from(covariance) } };
+    return {
+      deviance: deviance([logSlow, fast, memory]),
+      node: { slowSd, mean: Array.from(mean), covariance: Array.from(covariance) },
+    };
   });
   const least = Math.min(...nodes.map((one) => one.deviance));
   const raw = nodes.map((one) => Math.exp((least - one.deviance) / 2));
@@ -107,7 +121,8 @@ function filter(
   const mean = new Float64Array(n);
   const p = new Float64Array(n * n);
   mean.set(season.mean);
-  for (let i = 0; i < 3; i++) for (let j = 0; j < 3; j++) p[i * n + j] = season.covariance[i * 3 + j] as number;
+  for (let i = 0; i < 3; i++)
+    for (let j = 0; j < 3; j++) p[i * n + j] = season.covariance[i * 3 + j] as number;
   p[3 * n + 3] = slowSd ** 2;
   p[4 * n + 4] = fastSd ** 2;
   const keepSlow = Math.exp(-1 / slowDays);
@@ -138,11 +153,25 @@ function filter(
     for (let i = 0; i < n; i++) {
       const row = i * n;
       gain[i] =
-        (p[row] as number) + c * (p[row + 1] as number) + s * (p[row + 2] as number) + (p[row + 3] as number) + (p[row + 4] as number);
+        (p[row] as number) +
+        c * (p[row + 1] as number) +
+        s * (p[row + 2] as number) +
+        (p[row + 3] as number) +
+        (p[row + 4] as number);
     }
-    variance += (gain[0] as number) + c * (gain[1] as number) + s * (gain[2] as number) + (gain[3] as number) + (gain[4] as number);
+    variance +=
+      (gain[0] as number) +
+      c * (gain[1] as number) +
+      s * (gain[2] as number) +
+      (gain[3] as number) +
+      (gain[4] as number);
     const miss =
-      value - ((mean[0] as number) + c * (mean[1] as number) + s * (mean[2] as number) + (mean[3] as number) + (mean[4] as number));
+      value -
+      ((mean[0] as number) +
+        c * (mean[1] as number) +
+        s * (mean[2] as number) +
+        (mean[3] as number) +
+        (mean[4] as number));
     deviance += Math.log(variance) + miss ** 2 / variance;
     for (let i = 0; i < n; i++) {
       const k = (gain[i] as number) / variance;
@@ -160,7 +189,9 @@ export function drawCourse(course: DailyCourse, days: number, count: number, ran
   const keepSlow = Math.exp(-1 / slowDays);
   const keepFast = Math.exp(-1 / course.fastDays);
   const kickFast = course.fastSd * Math.sqrt(1 - keepFast ** 2);
-  const cosine = Float64Array.from({ length: days }, (_, t) => Math.cos(angleOf(course.nextMs + t * msPerDay)));
+  const cosine = Float64Array.from({ length: days }, (_, t) =>
+    Math.cos(angleOf(course.nextMs + t * msPerDay)),
+  );
   const sine = Float64Array.from({ length: days }, (_, t) => Math.sin(angleOf(course.nextMs + t * msPerDay)));
   const state = new Float64Array(n);
   const raw = new Float64Array(n);

@@ -11,7 +11,7 @@ import type { Instrument, Register } from './registers.ts';
 import type { ClimateSource, RoomClimate } from './room-climate.ts';
 import type { SinceTuning } from './since-tuning.ts';
 import { drawSpread, type SpreadPosterior } from './spread.ts';
-import { beyondTolerancePaths, type Break, type ToleranceDays, usualBreaks } from './tolerance.ts';
+import { type Break, beyondTolerancePaths, type ToleranceDays, usualBreaks } from './tolerance.ts';
 
 export interface ForecastInput {
   readonly instrument: Instrument;
@@ -57,7 +57,12 @@ export interface Forecast {
   }[];
   readonly spreadCents: Fan;
   /** Chances per day that each part of the tolerance, or any of them, is passed. */
-  readonly beyond: { readonly level: number[]; readonly step: number[]; readonly spread: number[]; readonly any: number[] };
+  readonly beyond: {
+    readonly level: number[];
+    readonly step: number[];
+    readonly spread: number[];
+    readonly any: number[];
+  };
   readonly source: ClimateSource;
   readonly because: string;
 }
@@ -66,12 +71,20 @@ const msPerDay = 86_400_000;
 
 export function forecastPaths(input: ForecastInput): ForecastPaths {
   const { instrument, drift, days = 120, paths: count = 300, seed = 1 } = input;
-  if (!(Number.isInteger(days) && days >= 1 && days <= 800)) throw new RangeError(`days must be 1 to 800, not ${days}`);
+  if (!(Number.isInteger(days) && days >= 1 && days <= 800))
+    throw new RangeError(`days must be 1 to 800, not ${days}`);
   if (!(Number.isInteger(count) && count >= 20 && count <= 20_000)) {
     throw new RangeError(`paths must be 20 to 20000, not ${count}`);
   }
   // Streams of their own, so that another climate on the same seed meets the same instrument.
-  const climate = drawPaths(input.climate, input.board, lagWeightsOf(drift, instrument), days, count, seededRandom(seed));
+  const climate = drawPaths(
+    input.climate,
+    input.board,
+    lagWeightsOf(drift, instrument),
+    days,
+    count,
+    seededRandom(seed),
+  );
   return alongPaths(input, climate);
 }
 
@@ -81,13 +94,22 @@ export function alongPaths(
   climate: Paths,
 ): ForecastPaths {
   const { instrument, drift, since, tolerance, breaks = usualBreaks, seed = 1 } = input;
-  const offsets = offsetPaths(drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9)), climate, since);
+  const offsets = offsetPaths(
+    drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9)),
+    climate,
+    since,
+  );
   const spreadCents = spreadPaths(
     drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9)),
     climate,
     since,
   );
-  return { climate, offsets, spreadCents, beyond: beyondTolerancePaths(offsets, spreadCents, tolerance, breaks) };
+  return {
+    climate,
+    offsets,
+    spreadCents,
+    beyond: beyondTolerancePaths(offsets, spreadCents, tolerance, breaks),
+  };
 }
 
 export function forecast(input: ForecastInput): Forecast {

@@ -12,8 +12,9 @@ const daysPerYear = 365.25;
 
 /** Years since the tuning at the end of each day of the paths. */
 export function yearsSince(paths: Paths, since: SinceTuning): Float64Array {
-  return Float64Array.from({ length: paths.days }, (_, t) =>
-    Math.max(0, (paths.startMs - since.tunedMs) / msPerDay + t + 1) / daysPerYear,
+  return Float64Array.from(
+    { length: paths.days },
+    (_, t) => Math.max(0, (paths.startMs - since.tunedMs) / msPerDay + t + 1) / daysPerYear,
   );
 }
 
@@ -91,7 +92,8 @@ export function spreadPaths(draws: SpreadDraws, paths: Paths, since: SinceTuning
       low = Math.min(low, moisture);
       high = Math.max(high, moisture);
       const moved = (moisture - start) ** 2 + range * range * (high - low) ** 2;
-      cents[k * paths.days + t] = factor * Math.sqrt(left * left + u * moved + use * use * (years[t] as number));
+      cents[k * paths.days + t] =
+        factor * Math.sqrt(left * left + u * moved + use * use * (years[t] as number));
     }
   }
   return cents;

@@ -27,7 +27,8 @@ export function outlookAt(
   const { fromMs, toMs } = interval.observation;
   const steps = Math.floor((Math.floor(originMs / msPerDay) * msPerDay - air.startMs) / air.stepMs);
   if (steps * air.stepMs < fewestDays * msPerDay) return null;
-  const cut = (values: ArrayLike<number | null>) => Array.prototype.slice.call(values, 0, steps) as (number | null)[];
+  const cut = (values: ArrayLike<number | null>) =>
+    Array.prototype.slice.call(values, 0, steps) as (number | null)[];
   const known: AirSeries = {
     startMs: air.startMs,
     stepMs: air.stepMs,
@@ -46,7 +47,8 @@ export function outlookAt(
   const temperatureChangeC = new Float64Array(count);
   for (let k = 0; k < count; k++) {
     const end = (k + 1) * days - 1;
-    moistureChangePct[k] = (paths.moisturePct[end] as number) - moistureAt(course, paths.lagOf[k] as number, fromMs);
+    moistureChangePct[k] =
+      (paths.moisturePct[end] as number) - moistureAt(course, paths.lagOf[k] as number, fromMs);
     temperatureChangeC[k] = (paths.temperatureC[end] as number) - before;
   }
   if (moistureChangePct.some(Number.isNaN)) return null;

@@ -1,6 +1,6 @@
 /** Paths of the coming days: humidity, temperature and the board's moisture, drawn together and kept, so that other runs can reuse them. */
 import { equilibriumMoisturePct } from '../wood.ts';
-import { boardLag, meanOf, type MoistureCourse, stepBoard } from './board-lag.ts';
+import { boardLag, type MoistureCourse, meanOf, stepBoard } from './board-lag.ts';
 import { drawCourse } from './daily-course.ts';
 import type { Random } from './random.ts';
 import type { RoomClimate } from './room-climate.ts';
@@ -52,7 +52,7 @@ export function drawPaths(
 }
 
 /** Lags in their due shares, in an order that has nothing to do with the paths'. */
-function drawLags(weights: readonly number[], count: number, random: Random): Int32Array {
+export function drawLags(weights: readonly number[], count: number, random: Random): Int32Array {
   const lagOf = new Int32Array(count);
   for (let k = 0; k < count; k++) {
     let rest = random.uniform();

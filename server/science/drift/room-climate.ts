@@ -47,7 +47,15 @@ const temperatureHabits: CourseHabits = {
 };
 
 const independent = (...sd: readonly [number, number, number]): number[] => [
-  sd[0] ** 2, 0, 0, 0, sd[1] ** 2, 0, 0, 0, sd[2] ** 2,
+  sd[0] ** 2,
+  0,
+  0,
+  0,
+  sd[1] ** 2,
+  0,
+  0,
+  0,
+  sd[2] ** 2,
 ];
 const roomsInGeneral: Seasons = {
   humidity: { mean: [45, 0, 0], covariance: independent(12, 10, 10) },
@@ -91,7 +99,11 @@ function seasonsFrom({ own, venueRooms = [], outdoor = null, fleetRooms = [] }: 
 } {
   const days = countOf(own.humidityPct);
   if (days >= fullYear) {
-    return { seasons: roomsInGeneral, source: 'own history', because: `Seasons from ${days} days of its own.` };
+    return {
+      seasons: roomsInGeneral,
+      source: 'own history',
+      because: `Seasons from ${days} days of its own.`,
+    };
   }
   const rooms = (list: readonly RoomClimate[]) => (list.length === 1 ? 'one room' : `${list.length} rooms`);
   const short = `Only ${days} days of its own`;
@@ -129,8 +141,14 @@ type Stray = { readonly humidity: readonly number[]; readonly temperature: reado
 
 function pooled(rooms: readonly RoomClimate[], stray: Stray): Seasons {
   return {
-    humidity: pooledSeason(rooms.map(({ humidity }) => humidity), stray.humidity),
-    temperature: pooledSeason(rooms.map(({ temperature }) => temperature), stray.temperature),
+    humidity: pooledSeason(
+      rooms.map(({ humidity }) => humidity),
+      stray.humidity,
+    ),
+    temperature: pooledSeason(
+      rooms.map(({ temperature }) => temperature),
+      stray.temperature,
+    ),
   };
 }
 
@@ -144,7 +162,8 @@ function pooledSeason(courses: readonly DailyCourse[], stray: readonly number[])
     [0, 1, 2].map((j) => {
       const between = seasons.reduce(
         (sum, one) =>
-          sum + ((one.mean[i] as number) - (mean[i] as number)) * ((one.mean[j] as number) - (mean[j] as number)),
+          sum +
+          ((one.mean[i] as number) - (mean[i] as number)) * ((one.mean[j] as number) - (mean[j] as number)),
         i === j ? usual * (stray[i] as number) ** 2 : 0,
       );
       const open = seasons.reduce((sum, one) => sum + (one.covariance[i * 3 + j] as number), 0) / n;

@@ -13,7 +13,11 @@ import { normalCdf } from '../normal.ts';
 import { minimise } from './minimise.ts';
 
 /** Words a technician uses where nothing was measured (proposal: up to 1.5, up to 3, over 3 cents). */
-export const spreadWords = { clean: [0, 1.5], 'slow beat': [1.5, 3], sour: [3, Number.POSITIVE_INFINITY] } as const;
+export const spreadWords = {
+  clean: [0, 1.5],
+  'slow beat': [1.5, 3],
+  sour: [3, Number.POSITIVE_INFINITY],
+} as const;
 export type SpreadWord = keyof typeof spreadWords;
 
 /** 90th percentile over the unisons sampled (cents) and how many they were; or a word. "Not measured" is neither. */
@@ -95,9 +99,18 @@ export function fitSpread(observations: readonly SpreadObservation[]): SpreadPos
     return sum;
   };
   const best =
-    groups.length === 0 ? start : minimise(deviance, start, names.map(() => 0.25), { evaluations: 260, tolerance: 1e-3 }).x;
+    groups.length === 0
+      ? start
+      : minimise(
+          deviance,
+          start,
+          names.map(() => 0.25),
+          { evaluations: 260, tolerance: 1e-3 },
+        ).x;
   const figures = figuresOf(best);
-  const own = Object.fromEntries([...byInstrument].map(([id, group]) => [id, normalised(logWeights(figures, group))]));
+  const own = Object.fromEntries(
+    [...byInstrument].map(([id, group]) => [id, normalised(logWeights(figures, group))]),
+  );
   return { ...figures, observations: observations.length, own };
 }
 
@@ -106,7 +119,10 @@ export function addSpread(posterior: SpreadPosterior, observation: SpreadObserva
   check(observation);
   const before = ownSteps(posterior, observation.instrument);
   const weights = normalised(
-    steps.map((step, i) => Math.log(Math.max(1e-300, before[i] as number)) + logLikelihood(posterior, observation, step)),
+    steps.map(
+      (step, i) =>
+        Math.log(Math.max(1e-300, before[i] as number)) + logLikelihood(posterior, observation, step),
+    ),
   );
   return {
     ...posterior,
@@ -118,16 +134,25 @@ export function addSpread(posterior: SpreadPosterior, observation: SpreadObserva
 function check({ instrument, netPct, rangePct, years, reading }: SpreadObservation): void {
   const values = { netPct, rangePct, years, ...('cents' in reading ? { cents: reading.cents } : {}) };
   for (const [name, value] of Object.entries(values)) {
-    if (!Number.isFinite(value)) throw new RangeError(`spread of ${instrument}: ${name} must be a finite number, not ${value}`);
+    if (!Number.isFinite(value))
+      throw new RangeError(`spread of ${instrument}: ${name} must be a finite number, not ${value}`);
   }
-  if (years < 0 || rangePct < 0) throw new RangeError(`spread of ${instrument}: years and rangePct must not be negative`);
+  if (years < 0 || rangePct < 0)
+    throw new RangeError(`spread of ${instrument}: years and rangePct must not be negative`);
   if ('cents' in reading && !(reading.cents >= 0)) {
     throw new RangeError(`spread of ${instrument}: cents must not be negative, not ${reading.cents}`);
   }
 }
 
 function figuresOf(x: readonly number[]): Figures {
-  const [unison, unisonLogSd, range, left, use, error] = x.map(Math.exp) as [number, number, number, number, number, number];
+  const [unison, unisonLogSd, range, left, use, error] = x.map(Math.exp) as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
   return { unison, unisonLogSd, range, left, use, error };
 }
 
@@ -164,7 +189,10 @@ const logPriorOfSteps = normalisedLog(steps.map((step) => -(step ** 2) / 2));
 
 function logWeights(figures: Figures, group: readonly SpreadObservation[]): number[] {
   return steps.map((step, i) =>
-    group.reduce((sum, observation) => sum + logLikelihood(figures, observation, step), logPriorOfSteps[i] as number),
+    group.reduce(
+      (sum, observation) => sum + logLikelihood(figures, observation, step),
+      logPriorOfSteps[i] as number,
+    ),
   );
 }
 

@@ -40,8 +40,10 @@ export function beyondTolerancePaths(
     return low === undefined || high === undefined ? [] : [[low.cents, high.cents] as const];
   });
   const columns = offsets.map(({ cents }) => cents);
+  const day = new Float64Array(columns.length);
   for (let i = 0; i < length; i++) {
-    if (columns.length > 0 && moreThanHalfBeyond(columns, i, tolerance.levelCents)) level[i] = 1;
+    for (let r = 0; r < columns.length; r++) day[r] = (columns[r] as Float64Array)[i] as number;
+    if (medianBeyond(day, tolerance.levelCents)) level[i] = 1;
     for (const [low, high] of pairs) {
       if (Math.abs((high[i] as number) - (low[i] as number)) > tolerance.stepCents) step[i] = 1;
     }
@@ -50,20 +52,20 @@ export function beyondTolerancePaths(
   return { level, step, spread };
 }
 
-/** The median of absolute values lies beyond a limit when more than half of them do; of an even number, half and the mean of two. */
-function moreThanHalfBeyond(columns: readonly Float64Array[], i: number, limit: number): boolean {
+/** Does the median of the absolute values lie beyond a limit? Without sorting: more than half of them do, or half and the mean of the two in the middle. */
+export function medianBeyond(values: Float64Array, limit: number): boolean {
   let beyond = 0;
   let nearest = Number.POSITIVE_INFINITY;
   let furthestWithin = 0;
-  for (const column of columns) {
-    const size = Math.abs(column[i] as number);
+  for (let r = 0; r < values.length; r++) {
+    const size = Math.abs(values[r] as number);
     if (size > limit) {
       beyond++;
-      nearest = Math.min(nearest, size);
-    } else {
-      furthestWithin = Math.max(furthestWithin, size);
+      if (size < nearest) nearest = size;
+    } else if (size > furthestWithin) {
+      furthestWithin = size;
     }
   }
-  if (beyond * 2 === columns.length) return nearest + furthestWithin > 2 * limit;
-  return beyond * 2 > columns.length;
+  if (beyond * 2 === values.length) return beyond > 0 && nearest + furthestWithin > 2 * limit;
+  return beyond * 2 > values.length;
 }

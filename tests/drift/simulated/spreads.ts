@@ -1,14 +1,14 @@
 /** Rolling origin for unison spread: each measured spread foretold from what was read before it, and by the best constant. */
 import {
-  type SpreadObservation,
-  type SpreadPosterior,
   fitSpread,
   lagGridDays,
   predictSpread,
+  type SpreadObservation,
+  type SpreadPosterior,
   spreadChangeOf,
 } from '../../../server/science/drift/index.ts';
-import { median } from '../../../server/science/drift/quantile.ts';
 import { usualWeights } from '../../../server/science/drift/lags.ts';
+import { median } from '../../../server/science/drift/quantile.ts';
 import type { Known } from './past.ts';
 
 export interface ScoredSpread {
@@ -31,7 +31,9 @@ function spreadsOf({ source, course }: Known): Dated[] {
     const change = spreadChangeOf(course, weights, before.atMs, visit.atMs);
     if (change === null) return [];
     const { spread } = visit;
-    return [{ toMs: visit.atMs, observation: { instrument: source.instrument.id, ...change, reading: spread } }];
+    return [
+      { toMs: visit.atMs, observation: { instrument: source.instrument.id, ...change, reading: spread } },
+    ];
   });
 }
 
@@ -50,7 +52,12 @@ export function spreadLookBack(fleet: readonly Known[]): ScoredSpread[] {
       posterior = fitSpread(past);
       fittedMs = toMs;
     }
-    const expected = predictSpread(posterior, observation.instrument, observation, observation.reading.sampled);
+    const expected = predictSpread(
+      posterior,
+      observation.instrument,
+      observation,
+      observation.reading.sampled,
+    );
     const found = observation.reading.cents;
     scored.push({
       foundCents: found,
