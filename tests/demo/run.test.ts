@@ -65,7 +65,8 @@ async function start(): Promise<Demo> {
 }
 
 async function get<Answer>(demo: Demo, of: string): Promise<Answer> {
-  const answer = await fetch(`${demo.url}${of}`);
+  // A kept-alive connection may be closed by the server just as it is used again.
+  const answer = await fetch(`${demo.url}${of}`, { headers: { connection: 'close' } });
   if (!answer.ok) throw new Error(`${of}: ${answer.status}`);
   return (await answer.json()) as Answer;
 }
