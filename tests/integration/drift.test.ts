@@ -1,0 +1,143 @@
+/**
+ * Learning, forecast, look-back and what-if over HTTP, on the invented fleet whose truth is not the model that is
+ * fitted. What the numbers must be is the business of tests/drift; here it is that they arrive, agree and stay in range.
+ */
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { seedFolder } from '../../demo-data/seed.ts';
+import type {
+  BestDates,
+  Forecast,
+  InstrumentSummary,
+  Learned,
+  LookBackPage,
+  WhatIfPage,
+} from '../../server/contract/index.ts';
+import {
+  bestDates,
+  forecast,
+  learned,
+  lookBackPage,
+  problem,
+  whatIfPage,
+} from '../../server/contract/index.ts';
+import { api } from '../support/api.ts';
+import {
+  eventually,
+  manage,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+
+const folder = temporaryFolder();
+let service: RunningService;
+let client: ReturnType<typeof api>;
+let tuned: InstrumentSummary;
+
+beforeAll(async () => {
+  await seedFolder(folder.path, Date.now(), () => undefined);
+  service = await startService(folder.path);
+  client = api(service.url);
+  const all = await client.get<InstrumentSummary[]>('/api/instruments');
+  // One with the most visits within the year: something can be learned of it.
+  const [most] = all.toSorted((a, b) => b.strip.visitsMs.length - a.strip.visitsMs.length);
+  if (!most) throw new Error('the demo has no instruments');
+  tuned = most;
+  await eventually(
+    'the fleet is learned',
+    async () => {
+      const page = await client.get<Learned>(`/api/instruments/${tuned.id}/learned`);
+      return page.sensitivity.some((one) => one.intervals > 0);
+    },
+    60_000,
+  );
+}, 120_000);
+afterAll(async () => {
+  await service?.kill('SIGTERM');
+  folder.remove();
+});
+
+const of = (route: string) => `/api/instruments/${tuned.id}/${route}`;
+
+describe('drift over HTTP', () => {
+  test('what was learned is surer than what was expected, and the causes add up', async () => {
+    const page = learned.parse(await client.get<Learned>(of('learned')));
+    const tenor = page.sensitivity.find((one) => one.register === 'tenor');
+    expect(tenor?.intervals).toBeGreaterThan(0);
+    // The trade's prior spans several cents per %MC; visits must have narrowed it.
+    expect(tenor?.sdCents).toBeLessThan(2);
+    expect(page.lagDays).toBeGreaterThan(0.6);
+    for (const moved of page.whyMoved) {
+      const parts = moved.moistureCents + moved.temperatureCents + moved.ageingCents + moved.settlingCents;
+      expect(parts + (moved.unexplainedCents ?? 0)).toBeCloseTo(moved.totalCents, 6);
+    }
+    expect(page.whyMoved.some((one) => one.measured)).toBe(true);
+  });
+
+  test('the forecast begins where the page says the pitch stands now', async () => {
+    const made = forecast.parse(await client.get<Forecast>(of('forecast')));
+    expect(made.timesMs).toHaveLength(120);
+    expect(made.basis).not.toBe('');
+    for (const { offsetCents } of made.registers) {
+      offsetCents.middle.forEach((middle, day) => {
+        expect(offsetCents.low[day] ?? 0).toBeLessThanOrEqual(middle ?? 0);
+        expect(offsetCents.high[day] ?? 0).toBeGreaterThanOrEqual(middle ?? 0);
+      });
+    }
+    expect(made.beyond.every((chance) => chance !== null && chance >= 0 && chance <= 1)).toBe(true);
+    const page = await client.instrument(tuned.id);
+    const now = page.registers.find((one) => one.register === 'middle');
+    const fan = made.registers.find((one) => one.register === 'middle')?.offsetCents;
+    // The first day's band holds what the page says of today.
+    expect(now?.offsetCents).toBeGreaterThan((fan?.low[0] ?? 0) - 1.5);
+    expect(now?.offsetCents).toBeLessThan((fan?.high[0] ?? 0) + 1.5);
+    expect(forecast.parse(await client.get<Forecast>(of('forecast')))).toEqual(made);
+  });
+
+  test('look-back scores every rival on the same intervals', async () => {
+    const page = lookBackPage.parse(await client.get<LookBackPage>(of('look-back')));
+    expect(page.fleet.intervals).toBeGreaterThan(40);
+    expect(page.instrument.intervals).toBe(page.visits.length);
+    expect(page.venue.intervals).toBeLessThanOrEqual(page.fleet.intervals);
+    expect(page.fleet.rivals.map((rival) => rival.name)).toHaveLength(4);
+    for (const visit of page.visits) expect(visit.registers.length).toBeGreaterThan(0);
+    const said = manage(folder.path, ['look-back']);
+    expect(said.code).toBe(0);
+    const printed = (name: string) => Number(new RegExp(`${name}.*?([\\d.]+)`).exec(said.out)?.[1]);
+    expect(printed('within the 80 % band:')).toBeGreaterThanOrEqual(68);
+    expect(printed('within the 80 % band:')).toBeLessThanOrEqual(90);
+    expect(printed('ratio to the best rival \\([a-z ]+\\):')).toBeLessThanOrEqual(0.85);
+  });
+
+  test('what if: a held room moves the board less, and the answer says that it is a model’s', async () => {
+    const answer = await client.ask('POST', of('what-if'), {
+      hold: { where: 'room', lowPct: 42, highPct: 50 },
+      roomId: null,
+    });
+    expect(answer.status).toBe(200);
+    const page: WhatIfPage = whatIfPage.parse(answer.body);
+    for (const run of [page.pastYear, page.coming]) {
+      expect(run.daysBeyond.changed).toBeLessThanOrEqual(run.daysBeyond.asItIs);
+      expect(run.daysBeyond.low).toBeLessThanOrEqual(run.daysBeyond.by);
+      expect(run.daysBeyond.high).toBeGreaterThanOrEqual(run.daysBeyond.by);
+      expect(run.daysBeyond.changed - run.daysBeyond.asItIs).toBeCloseTo(run.daysBeyond.by, 6);
+    }
+    expect(page.caution).toMatch(/model/);
+    const wrong = await client.ask('POST', of('what-if'), {
+      hold: { where: 'room', lowPct: 60, highPct: 50 },
+      roomId: null,
+    });
+    expect(problem.parse(wrong.body).faults?.map((fault) => fault.field)).toEqual(['hold.highPct']);
+    const neither = await client.ask('POST', of('what-if'), { hold: null, roomId: null });
+    expect(neither.status).toBe(400);
+  });
+
+  test('best dates: as many as asked, in order, within the year', async () => {
+    const best = bestDates.parse(await client.get<BestDates>(of('best-dates?tunings=2')));
+    expect(best.dates).toHaveLength(2);
+    expect(best.dates[0]?.atMs).toBeLessThan(best.dates[1]?.atMs ?? 0);
+    expect(best.daysWithin).toBeLessThanOrEqual(best.days);
+    expect((await client.ask('GET', of('best-dates?tunings=0'))).status).toBe(400);
+    expect((await client.ask('GET', of('best-dates?tunings=many'))).status).toBe(400);
+  });
+});
