@@ -44,8 +44,8 @@ async function ask(question: Question): Promise<void> {
     question.error.value = error instanceof Error ? error : new Error(String(error));
   } finally {
     question.asking = false;
-    // A large fleet's answer takes long: ask for it less often, so that asking never fills more than a thirtieth.
-    question.dueMs = performance.now() + Math.max(question.everyMs, 30 * (performance.now() - begun));
+    // A large fleet's answer takes long: ask for it less often, so that asking never fills more than a tenth.
+    question.dueMs = performance.now() + Math.max(question.everyMs, 10 * (performance.now() - begun));
   }
   if (question.again) {
     question.again = false;
