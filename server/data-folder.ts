@@ -2,7 +2,7 @@
  * The folder that holds everything: readings.db and records.db. One service at a time owns it. The lock is a database
  * held in an exclusive transaction, so that the system releases it with the process however that ends.
  */
-import { accessSync, constants, mkdirSync } from 'node:fs';
+import { accessSync, constants, existsSync, mkdirSync } from 'node:fs';
 import path from 'node:path';
 import SQLite from 'better-sqlite3';
 
@@ -11,10 +11,17 @@ export interface DataFolder {
   readonly recordsFile: string;
 }
 
+/** One level at a time: where a file system refuses (/proc), `recursive` of Node 20 tries for ever. */
+function makeFolder(folder: string): void {
+  if (existsSync(folder)) return;
+  makeFolder(path.dirname(folder));
+  mkdirSync(folder, { mode: 0o700 });
+}
+
 /** @throws Error with one sentence where the folder cannot be made or written. */
 export function openDataFolder(dataDir: string): DataFolder {
   try {
-    mkdirSync(dataDir, { recursive: true, mode: 0o700 });
+    makeFolder(dataDir);
     accessSync(dataDir, constants.W_OK | constants.X_OK);
   } catch (error) {
     const why = error instanceof Error && 'code' in error ? ` (${String(error.code)})` : '';

@@ -4,6 +4,7 @@
  * its day and not from the beginning of the year.
  */
 
+import { setImmediate as breathe } from 'node:timers/promises';
 import { sql } from 'kysely';
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
@@ -94,6 +95,7 @@ export async function advanceBoard(
       days.set(day, { ...sofar, count: sofar.count + means.length });
     });
     state = taken.state;
+    if (toMs < untilMs) await breathe();
   }
   if (state === null || state === kept) return state;
   await keep(deps, viewer, instrument, state, days, restart);

@@ -1,4 +1,5 @@
 /** Judges some hundreds of instruments at a time: reads what they need, asks the rules, and writes all of it at once. */
+import { setImmediate as breathe } from 'node:timers/promises';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { placeOf } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
@@ -20,6 +21,8 @@ export { type Standing, standings } from './standings.ts';
 
 /** An hour is judged this long after its end: most gateways have sent by then. */
 export const graceMs = 5 * 60_000;
+/** Others get their turn this often. */
+const longestHoldMs = 20;
 /** Instruments to a transaction. */
 export const batchSize = 200;
 
@@ -66,7 +69,13 @@ export async function evaluateBatch(
     await loadOutlooks(db, ids),
   ];
   const judged: Judged[] = [];
+  let heldSinceMs = performance.now();
   for (const asked of batch) {
+    // A look far back takes tens of milliseconds; others must not wait for two hundred of them.
+    if (performance.now() - heldSinceMs > longestHoldMs) {
+      await breathe();
+      heldSinceMs = performance.now();
+    }
     const { id } = asked.instrument;
     const before = { board: boards.get(id), course: courses.get(id), outlook: outlooks.get(id) ?? null };
     judged.push(await judge(deps, viewer, asked, before, nowMs));

@@ -44,12 +44,14 @@ beforeAll(async () => {
   if (!most) throw new Error('the demo has no instruments');
   tuned = most;
   await eventually(
-    'the fleet is learned',
+    'the whole fleet is learned',
     async () => {
-      const page = await client.get<Learned>(`/api/instruments/${tuned.id}/learned`);
-      return page.sensitivity.some((one) => one.intervals > 0);
+      const pages = await Promise.all(
+        all.map((one) => client.get<Learned>(`/api/instruments/${one.id}/learned`)),
+      );
+      return pages.every((page) => page.points.length + page.leftOut.length > 0);
     },
-    60_000,
+    90_000,
   );
 }, 120_000);
 afterAll(async () => {

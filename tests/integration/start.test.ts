@@ -59,6 +59,8 @@ test('a folder that cannot be written', () => {
   const below = failingStart({ DATA_DIR: path.join(file, 'below') });
   expect({ code: below.code, one: oneSentence(below.said) }).toEqual({ code: 1, one: true });
   expect(below.said).toContain('cannot be written to');
+  const refusing = failingStart({ DATA_DIR: '/proc/crownwatch/own' });
+  expect({ code: refusing.code, one: oneSentence(refusing.said) }).toEqual({ code: 1, one: true });
 });
 
 test.skipIf(process.getuid?.() === 0)('a folder without the right to write (not told to root)', () => {
