@@ -8,8 +8,8 @@ import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { boardDays } from '../series/board.ts';
 import { visitsOf } from '../visits/visits.ts';
 import { callsFrom } from '../watch/calls.ts';
-import { type Standing, standings } from '../watch/standings.ts';
 import { notices } from '../watch/notices.ts';
+import { type Standing, standings } from '../watch/standings.ts';
 import { climateAnswer, pitchAnswer } from './courses.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { airAt } from './places.ts';
@@ -24,6 +24,8 @@ type InstrumentRoutes =
   | 'calls';
 
 const stripDays = 365;
+/** A strip is read by colour: hundredths are more than it shows, and a third of the bytes. */
+const forColour = (pct: number | null): number | null => (pct === null ? null : Math.round(pct * 100) / 100);
 
 export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRoutes> {
   const { db, viewer, watch, now } = deps;
@@ -53,7 +55,11 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
         lastTunedMs: stands1.lastTunedMs,
         inside: airAt(sensors, placed, (placement) => placement.instrumentId === one.id, nowMs),
         room: airAt(sensors, placed, (placement) => placement.roomId === one.roomId, nowMs),
-        strip: { endMs: nowMs, moisturePct: strips.get(one.id) ?? [], visitsMs: visits.get(one.id) ?? [] },
+        strip: {
+          endMs: nowMs,
+          moisturePct: (strips.get(one.id) ?? []).map(forColour),
+          visitsMs: visits.get(one.id) ?? [],
+        },
       };
     });
   }
