@@ -38,19 +38,20 @@ export function byWeight(notices: readonly Notice[]): Notice[] {
   return notices.filter((one) => one.state !== 'over').sort((a, b) => weight(b) - weight(a));
 }
 
-export function adviceFor(situation: Situation, notices: readonly Notice[]): Advice {
+/** @param frozen why nothing new can be said, as the end of a sentence; null: its air is heard and trusted. */
+export function adviceFor(situation: Situation, notices: readonly Notice[], frozen: string | null): Advice {
   const open = byWeight(notices);
   const [first, ...others] = open;
-  if (!first) return { urgency: 0, urgent: false, cautions: [], ...quiet(situation) };
+  if (!first) return { urgency: 0, urgent: false, cautions: [], ...quiet(situation, frozen) };
   const also = others.length > 0 ? ` Besides: ${others.map((one) => lowerFirst(one.what)).join(' ')}` : '';
-  const frozen =
+  const since =
     first.state === 'frozen' && first.frozenBecause
       ? ` Said while it was known; now ${first.frozenBecause}.`
       : '';
   return {
     urgency: first.severity,
     urgent: isUrgent(first),
-    sentence: `${first.what} ${first.why}${also}${frozen}`,
+    sentence: `${first.what} ${first.why}${also}${since}`,
     toDo: [first.toDo, ...others.map((one) => one.toDo)].filter(unique).join(' '),
     cautions: open.flatMap((one) => cautionsFor(one.rule)).filter(unique),
   };
@@ -75,8 +76,11 @@ export const adviceWithoutAir = (placed: boolean): Advice => ({
   toDo: placed ? 'See that the sensor sends.' : 'Place a sensor in its room or inside it.',
 });
 
-/** Nothing is wrong, or nothing is known: both are said, and which. */
-function quiet({ outlook, course, instrument, nowMs }: Situation): { sentence: string; toDo: string } {
+/** No notice is open: nothing is wrong, nothing is known, or it is not wrong for long enough. It is said which. */
+function quiet(
+  { outlook, course, instrument, settings, nowMs }: Situation,
+  frozen: string | null,
+): { sentence: string; toDo: string } {
   if (course.moisturePct === null) return adviceWithoutAir(true);
   const board = `The board stands at ${percent(course.moisturePct, 1)} moisture`;
   const pitch = outlook?.pitch;
@@ -95,7 +99,25 @@ function quiet({ outlook, course, instrument, nowMs }: Situation): { sentence: s
     Math.abs(pitch.moistureChangePct) < 0.05
       ? 'has hardly changed'
       : `has ${pitch.moistureChangePct < 0 ? 'dried' : 'taken up moisture'} by ${points(pitch.moistureChangePct)}`;
-  const standing = pitch.beyond < 0.5 ? 'Within tolerance' : 'Near the edge of tolerance';
-  const sentence = `${standing}: the whole is ${flatOrSharp(pitch.levelCents)}, the ${registerName(register)}, farthest off, ${flatOrSharp(cents)}. The board ${moved} since ${since}.`;
-  return { sentence, toDo: 'Nothing to do.' };
+  const told = `the whole is ${flatOrSharp(pitch.levelCents)}, the ${registerName(register)}, farthest off, ${flatOrSharp(cents)}. The board ${moved} since ${since}.`;
+  if (frozen !== null) {
+    return {
+      sentence: `Nothing new can be said: ${frozen}. By what was known last, ${told}`,
+      toDo: 'See to its sensor; an A4 heard in passing would help meanwhile.',
+    };
+  }
+  if (pitch.beyond < 0.5) return { sentence: `Within tolerance: ${told}`, toDo: 'Nothing to do.' };
+  if (pitch.beyond < settings['pitch begins']) {
+    return { sentence: `Near the edge of tolerance: ${told}`, toDo: 'Nothing to do.' };
+  }
+  if (pitch.later !== null && pitch.later < settings['pitch stays']) {
+    return {
+      sentence: `Out of tolerance for now: ${told}`,
+      toDo: 'Wait: it comes back within three weeks if the air stays as it is.',
+    };
+  }
+  return {
+    sentence: `Out of tolerance since a day or two: ${told}`,
+    toDo: 'Nothing yet; if it stays so, a tuning will be asked for.',
+  };
 }

@@ -15,6 +15,8 @@ export interface Verdict {
   readonly course: Course;
   readonly situation: Situation;
   readonly decisions: readonly Decision[];
+  /** Why nothing new can be said, as the end of a sentence; null: its air is heard and trusted. */
+  readonly frozen: string | null;
 }
 
 export interface Heard {
@@ -58,7 +60,7 @@ export function decide(watched: Watched, course: Course, heard: Heard, nowMs: nu
       words: () => rule.say(situation, sinceMs ?? nowMs),
     };
   });
-  return { course: asked, situation, decisions };
+  return { course: asked, situation, decisions, frozen };
 }
 
 function endReason(rule: Rule, { settings, outlook }: Watched, late: boolean): string {

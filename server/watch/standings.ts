@@ -57,7 +57,7 @@ export async function saveStandings(
     const placed = sources.room.length + sources.inside.length > 0;
     const moisturePct = verdict?.course.moisturePct ?? null;
     const body = {
-      advice: verdict ? adviceFor(verdict.situation, notices) : adviceWithoutAir(placed),
+      advice: verdict ? adviceFor(verdict.situation, notices, verdict.frozen) : adviceWithoutAir(placed),
       // To a tenth, as it is shown: a hundredth more is no news.
       boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 100) / 100,
       boardClass: verdict?.situation.stress?.class ?? null,
