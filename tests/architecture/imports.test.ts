@@ -19,7 +19,7 @@ function sources(folder: string): string[] {
 
 /** Every specifier of `import … from`, `export … from`, `import '…'` and `import(…)`. */
 export function importsIn(file: string, text: string): Import[] {
-  const found = text.matchAll(/(?:\bfrom\s*|\bimport\s*\(?\s*)['"]([^'"]+)['"]/g);
+  const found = text.matchAll(/(?:\bfrom\s*|\bimport\s*\(?\s*)['"]([^'"\s]+)['"]/g);
   return [...found].map(([, specifier = '']) => ({
     from: file,
     to: specifier.startsWith('.') ? path.posix.join(path.posix.dirname(file), specifier) : specifier,
