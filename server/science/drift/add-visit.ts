@@ -6,7 +6,8 @@ import { ownLine, shrinkage } from './own-line.ts';
 import type { DriftPosterior, OwnSums, RegisterPosterior } from './posterior.ts';
 import { predictAlong } from './predict-offset.ts';
 import { type Register, registers } from './registers.ts';
-import { degreesOfFreedom, residualGrowth } from './residual.ts';
+import { residualGrowth } from './residual.ts';
+import { standingOf } from './weigh.ts';
 
 /**
  * The posterior with one more interval in it, in less than a millisecond. Standard deviations, lags and shared errors wait for
@@ -119,7 +120,8 @@ function weightOf(
       residual +
       residual * (observation.onlyA4 === true ? posterior.onlyA4Variance : 1)) /
     variance;
-  // Before the row is in, what is not known of the line belongs to the scale it is judged by.
-  const square = (changeCents - expected.meanCents) ** 2 / (variance * ratio + expected.normalSdCents ** 2);
-  return (degreesOfFreedom + 1) / (degreesOfFreedom + square) / ratio;
+  // Before the row is in, what is not known of the line belongs to the scale it is judged by: as in `weigh.ts`.
+  const foretold = variance * ratio + expected.normalSdCents ** 2;
+  const { pull, sound } = standingOf(changeCents - expected.meanCents, foretold);
+  return (sound * pull) / ratio;
 }

@@ -2,13 +2,14 @@
 
 import { chooseLags } from './choose-lags.ts';
 import { correlationOf, usualResidualCorrelation, usualSlopeCorrelation } from './correlation.ts';
-import { deviations, openTask, posteriorOf, refit, reweigh, type Shared, type Task } from './fit-register.ts';
+import { openTask, posteriorOf, refit, type Shared, startFromPrior, type Task } from './fit-register.ts';
 import { lagGridDays, lagGroup, usualWeights } from './lags.ts';
 import { checkObservation, type DriftObservation } from './observation.ts';
 import type { DriftPosterior, RegisterPosterior } from './posterior.ts';
 import { type Finish, type Register, registers } from './registers.ts';
 import { rowsOf } from './rows.ts';
 import { chooseMoistureError, chooseOnlyA4Variance } from './shared-errors.ts';
+import { deviations, judge, reweigh } from './weigh.ts';
 
 export interface FitOptions {
   /**
@@ -57,7 +58,8 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
   const tasks = registers.map((register) => {
     const rows = rowsOf(register, observations, groupOf, fleet);
     const task = openTask(register, rows, groups, options.prior === 'flat', weighted);
-    refit(task, groups);
+    if (weighted) startFromPrior(task, groups);
+    else refit(task, groups);
     return task;
   });
 
@@ -100,7 +102,7 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
 
 /** Weighs and fits in turn until the wild readings have lost their pull. */
 function settle(task: Task, shared: Shared, times: number): void {
-  if (task.rows.count === 0) return;
+  if (task.rows.count === 0) return refit(task, shared.groups);
   for (let i = 0; i < times; i++) {
     reweigh(task, shared);
     refit(task, shared.groups);
@@ -155,11 +157,11 @@ function groupsOf(fleet: Fleet): Int32Array {
 
 function residualCorrelation(tasks: readonly Task[], shared: Shared, count: number): number[] {
   const values = tasks.map((task) => {
-    const residuals = new Float64Array(task.rows.count).fill(Number.NaN);
-    reweigh(task, shared, residuals);
+    const { miss, ratio } = judge(task, shared);
+    const scale = task.fit?.residualSd ?? 0;
     const byInterval = new Float64Array(count).fill(Number.NaN);
     task.rows.observation.forEach((index, row) => {
-      byInterval[index] = residuals[row] as number;
+      if (scale > 0) byInterval[index] = (miss[row] as number) / (scale * Math.sqrt(ratio[row] as number));
     });
     return byInterval;
   });

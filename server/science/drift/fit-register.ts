@@ -1,19 +1,10 @@
 /** One register on its own: weights, sums and fit, and in the end its posterior. */
 import { cholesky, inverse, solve } from './cholesky.ts';
 import { type Column, columns } from './observation.ts';
-import { shrinkage } from './own-line.ts';
 import type { OwnSums, RegisterPosterior } from './posterior.ts';
 import { registerPrior } from './priors.ts';
 import type { Register } from './registers.ts';
-import {
-  charge,
-  devianceWithPrior,
-  fitFlat,
-  fitWithPrior,
-  type RegisterPrior,
-  type RemlFit,
-} from './reml.ts';
-import { degreesOfFreedom, residualGrowth } from './residual.ts';
+import { devianceWithPrior, fitFlat, fitWithPrior, type RegisterPrior, type RemlFit } from './reml.ts';
 import { keepColumns, type Rows, width } from './rows.ts';
 import { addRows, emptySums, type Sums, throughSlopes } from './sums.ts';
 
@@ -25,9 +16,9 @@ export interface Task {
   readonly prior: RegisterPrior | null;
   /** Which of the six columns are fitted. */
   kept: readonly number[];
-  /** Weight of each row by the t law, and by everything that makes its variance larger. */
-  readonly wildness: Float64Array;
+  /** Weight of each row (null: all alike), and how far it counts as a row at all: a slip does not. */
   readonly weight: Float64Array | null;
+  readonly counted: Float64Array;
   sums: Sums;
   fit: RemlFit | null;
 }
@@ -51,8 +42,8 @@ export function openTask(
     rows,
     prior: flat ? null : registerPrior(register),
     kept: flat ? distinguishable(rows) : columns.map((_, index) => index),
-    wildness: new Float64Array(rows.count).fill(1),
     weight: weighted ? new Float64Array(rows.count).fill(1) : null,
+    counted: new Float64Array(rows.count).fill(1),
     sums: emptySums(0, groups),
     fit: null,
   };
@@ -82,7 +73,31 @@ function distinguishable(rows: Rows): number[] {
 
 export function gather(task: Task, groups: number): Sums {
   const x = keepColumns(task.rows, task.kept);
-  return addRows(emptySums(task.kept.length, groups), x, task.rows.y, task.rows.group, task.weight);
+  return addRows(
+    emptySums(task.kept.length, groups),
+    x,
+    task.rows.y,
+    task.rows.group,
+    task.weight,
+    task.counted,
+  );
+}
+
+/**
+ * Where weighing starts from: what the trade expects, widely. Starting from a plain fit would let a wild reading first widen the
+ * fleet's spread and then pass for an instrument that differs.
+ */
+export function startFromPrior(task: Task, groups: number): void {
+  const { prior } = task;
+  if (prior === null) return refit(task, groups);
+  task.sums = gather(task, groups);
+  task.fit = {
+    coefficients: Float64Array.from(prior.mean),
+    covariance: new Float64Array(prior.mean.length ** 2),
+    slopeSd: prior.slopeSd.median,
+    residualSd: 1.5 * prior.residualSd.median,
+    logLikelihood: null,
+  };
 }
 
 export function refit(task: Task, groups: number): void {
@@ -100,91 +115,6 @@ export function devianceOf(task: Task, sums: Sums): number {
   if (task.fit === null) return 0;
   if (task.prior === null) return -2 * (fitFlat(sums)?.logLikelihood ?? 0);
   return devianceWithPrior(sums, task.prior, task.fit.slopeSd, task.fit.residualSd);
-}
-
-/** Each instrument's deviation from the fleet's slope, and the variance of that. */
-export function deviations(task: Task, groups: number): { deviation: Float64Array; variance: Float64Array } {
-  const deviation = new Float64Array(groups);
-  const variance = new Float64Array(groups);
-  const { fit, sums, kept } = task;
-  if (fit === null) return { deviation, variance };
-  const p = kept.length;
-  for (let g = 0; g < groups; g++) {
-    const own = shrinkage(fit.slopeSd, fit.residualSd, sums.zx[g * p] as number);
-    let rest = sums.zy[g] as number;
-    for (let i = 0; i < p; i++) rest -= (sums.zx[g * p + i] as number) * (fit.coefficients[i] as number);
-    deviation[g] = own.gain * rest;
-    variance[g] = own.variance;
-  }
-  return { deviation, variance };
-}
-
-/**
- * Weighs every row anew: by how far it lies from its instrument's line (the expectation step of the t law), by how long the
- * interval was, by what was measured, and by the error of its moisture change. Writes standardised residuals where asked.
- */
-export function reweigh(
-  task: Task,
-  shared: Shared,
-  residuals: Float64Array | null = null,
-  ratios: Float64Array | null = null,
-): void {
-  const { fit, rows, kept, weight } = task;
-  if (fit === null || weight === null) return;
-  const { deviation, variance } = deviations(task, shared.groups);
-  const x = keepColumns(rows, kept);
-  const p = kept.length;
-  const upright = kept.indexOf(1);
-  const scale = fit.residualSd ** 2;
-  for (let row = 0; row < rows.count; row++) {
-    const g = rows.group[row] as number;
-    const z = x[row * p] as number;
-    let miss = (rows.y[row] as number) - z * (deviation[g] as number);
-    for (let i = 0; i < p; i++) miss -= (x[row * p + i] as number) * (fit.coefficients[i] as number);
-    const slope =
-      (fit.coefficients[0] as number) +
-      (upright < 0 || rows.upright[row] === 0 ? 0 : (fit.coefficients[upright] as number)) +
-      (deviation[g] as number);
-    const moved = slope * z;
-    const ratio =
-      residualGrowth(rows.years[row] as number) * (rows.onlyA4[row] === 1 ? shared.onlyA4Variance : 1) +
-      ((shared.moistureErrorShare * moved) ** 2 + slope ** 2 * (rows.lagVariance[row] as number)) / scale;
-    const square = (miss ** 2 + z ** 2 * (variance[g] as number)) / (scale * ratio);
-    const wildness = (degreesOfFreedom + 1) / (degreesOfFreedom + square);
-    task.wildness[row] = wildness;
-    weight[row] = wildness / ratio;
-    if (ratios !== null) ratios[row] = ratio;
-    if (residuals !== null) residuals[row] = miss / Math.sqrt(scale * ratio);
-  }
-}
-
-/**
- * −2 log-likelihood of the t law, the instruments' slopes integrated out by Laplace's approximation: what trials of another
- * error share are judged by, since the weights themselves change with it.
- */
-export function robustDeviance(task: Task, shared: Shared): number {
-  const { fit, rows, sums, kept, prior } = task;
-  if (fit === null) return 0;
-  const residuals = new Float64Array(rows.count);
-  const ratios = new Float64Array(rows.count);
-  reweigh(task, shared, residuals, ratios);
-  const { deviation } = deviations(task, shared.groups);
-  const variance = fit.residualSd ** 2;
-  let sum = 0;
-  for (let row = 0; row < rows.count; row++) {
-    sum +=
-      (degreesOfFreedom + 1) * Math.log(1 + (residuals[row] as number) ** 2 / degreesOfFreedom) +
-      Math.log(variance * (ratios[row] as number));
-  }
-  for (let g = 0; g < shared.groups; g++) {
-    const zz = sums.zx[g * kept.length] as number;
-    sum += ((deviation[g] as number) / fit.slopeSd) ** 2 + Math.log(1 + (fit.slopeSd ** 2 / variance) * zz);
-  }
-  if (prior === null) return sum;
-  prior.mean.forEach((mean, i) => {
-    sum += (((fit.coefficients[i] as number) - mean) / (prior.sd[i] as number)) ** 2;
-  });
-  return sum + charge(fit.slopeSd, prior.slopeSd) + charge(fit.residualSd, prior.residualSd);
 }
 
 export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosterior {

@@ -1,7 +1,8 @@
 /** Two errors that all registers share: that of the moisture change, and the extra one of a reading of A4 alone. */
-import { deviations, refit, reweigh, robustDeviance, type Shared, type Task } from './fit-register.ts';
+import { refit, type Shared, type Task } from './fit-register.ts';
 import { moistureErrorScale } from './priors.ts';
 import { keepColumns } from './rows.ts';
+import { deviations, foretoldDeviance, judge, reweigh } from './weigh.ts';
 
 /** Five registers whose residuals go together tell about as much as two that do not (5 / (1 + 4 × 0.4) = 1.9). */
 export const evidenceShare = 0.4;
@@ -19,13 +20,19 @@ export function chooseMoistureError(tasks: readonly Task[], shared: Shared): voi
     let sum = 0;
     for (const task of tasks) {
       if (task.rows.count === 0 || task.fit === null || task.weight === null) continue;
-      const kept = { fit: task.fit, sums: task.sums, weight: Float64Array.from(task.weight) };
+      const kept = {
+        fit: task.fit,
+        sums: task.sums,
+        weight: Float64Array.from(task.weight),
+        counted: Float64Array.from(task.counted),
+      };
       reweigh(task, trial);
       refit(task, shared.groups);
-      sum += robustDeviance(task, trial);
+      sum += foretoldDeviance(task, trial);
       task.fit = kept.fit;
       task.sums = kept.sums;
       task.weight.set(kept.weight);
+      task.counted.set(kept.counted);
     }
     return evidenceShare * sum + (share / moistureErrorScale) ** 2;
   };
@@ -51,17 +58,17 @@ const usualPairs = 10;
 export function chooseOnlyA4Variance(tasks: readonly Task[], shared: Shared): void {
   const middle = tasks.find(({ register }) => register === 'middle');
   if (middle === undefined || middle.fit === null || middle.fit.residualSd === 0) return;
-  const residuals = new Float64Array(middle.rows.count);
-  reweigh(middle, shared, residuals);
+  const { miss, ratio } = judge(middle, shared);
   const { variance } = deviations(middle, shared.groups);
-  const x = keepColumns(middle.rows, [0]);
+  const z = keepColumns(middle.rows, [0]);
   const scale = middle.fit.residualSd ** 2;
   let squares = 2 * usualPairs;
   let rows = usualPairs;
-  residuals.forEach((residual, row) => {
+  miss.forEach((cents, row) => {
     if (middle.rows.onlyA4[row] !== 1) return;
-    const own = ((x[row] as number) ** 2 * (variance[middle.rows.group[row] as number] as number)) / scale;
-    squares += (middle.wildness[row] as number) * (residual ** 2 * shared.onlyA4Variance + own);
+    const own = (z[row] as number) ** 2 * (variance[middle.rows.group[row] as number] as number);
+    const square = Math.min(9, (cents ** 2 + own) / (scale * (ratio[row] as number)));
+    squares += square * shared.onlyA4Variance;
     rows++;
   });
   shared.onlyA4Variance = Math.min(5, Math.max(1, squares / rows));

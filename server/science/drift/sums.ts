@@ -7,6 +7,7 @@ export interface Sums {
   /** Columns of the fixed part; the first is the moisture change, which also carries the instrument's own slope. */
   readonly columns: number;
   readonly groups: number;
+  /** Rows; a slip counts for less than one. */
   rows: number;
   /** X'WX (columns × columns), X'Wy, y'Wy over all rows. */
   readonly xx: Float64Array;
@@ -34,13 +35,14 @@ export function emptySums(columns: number, groups: number): Sums {
   };
 }
 
-/** Adds all rows: `x` is rows × columns, `group` the instrument of each row; without `weight` every row counts as one. */
+/** Adds all rows: `x` is rows × columns, `group` the instrument of each row; without `weight` all rows are alike; `counted` is how far each counts as a row. */
 export function addRows(
   sums: Sums,
   x: Float64Array,
   y: Float64Array,
   group: Int32Array,
   weight: Float64Array | null,
+  counted: Float64Array | null = null,
 ): Sums {
   const { columns, xx, xy, zx, zy, groupRows } = sums;
   for (let row = 0; row < y.length; row++) {
@@ -60,12 +62,13 @@ export function addRows(
     zy[g] = (zy[g] as number) + wz * value;
     groupRows[g] = (groupRows[g] as number) + 1;
     sums.yy += w * value * value;
-    if (weight !== null) sums.logWeights += Math.log(w);
+    const share = counted === null ? 1 : (counted[row] as number);
+    sums.rows += share;
+    if (weight !== null) sums.logWeights += share * Math.log(w);
   }
   for (let i = 0; i < columns; i++) {
     for (let j = 0; j < i; j++) xx[j * columns + i] = xx[i * columns + j] as number;
   }
-  sums.rows += y.length;
   return sums;
 }
 
