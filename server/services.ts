@@ -16,6 +16,10 @@ import type { Log } from './log.ts';
 import { gatewaysOf } from './registry/gateways.ts';
 import { firstOrganisation } from './registry/organisations.ts';
 import { refusedOf } from './registry/refused.ts';
+import { emailCourier } from './watch/notify/email.ts';
+import { startMessenger } from './watch/notify/messenger.ts';
+import { noticePublisher } from './watch/notify/mqtt.ts';
+import { webhookCourier } from './watch/notify/webhook.ts';
 import { startWatch } from './watch/watch-loop.ts';
 
 export interface Stores {
@@ -73,7 +77,21 @@ export async function startService(config: Config, log: Log, version: string): P
       throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
     });
     started.push(() => broker.stop());
-    const watch = startWatch({ db, store, now: Date.now, log }, config.watchEveryMs);
+    const { smtp, publicUrl, webhooksToPrivate, noticesMqttUrl } = config.messages;
+    const messenger = await startMessenger({
+      db,
+      publicUrl,
+      couriers: [
+        ...(smtp ? [emailCourier(smtp)] : []),
+        webhookCourier(db, { allowPrivate: webhooksToPrivate }),
+      ],
+      publisher: noticesMqttUrl ? noticePublisher(noticesMqttUrl, log) : null,
+      now: Date.now,
+      log,
+    });
+    started.push(() => messenger.stop());
+    const { afterLook } = messenger;
+    const watch = startWatch({ db, store, now: Date.now, log, afterLook }, config.watchEveryMs);
     started.push(() => watch.stop());
     const thinking = inThread();
     started.push(() => thinking.stop());

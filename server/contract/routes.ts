@@ -3,8 +3,8 @@
  * names, the OpenAPI document is generated from them, and the browser calls them; nothing is written twice.
  */
 import * as z from 'zod/mini';
-import { id, timeMs } from './quantities.ts';
 import { driftRoutes } from './drift-routes.ts';
+import { id, timeMs } from './quantities.ts';
 import { health, readingsAnswer } from './readings.ts';
 import {
   instrument,
@@ -22,6 +22,7 @@ import { climate, pitch } from './series.ts';
 import { visitRoutes } from './visit-routes.ts';
 import { visit, visitBody } from './visits.ts';
 import { call, instrumentPage, instrumentSummary, notice } from './watch.ts';
+import { watchRoutes } from './watch-routes.ts';
 
 export interface Route {
   readonly method: 'get' | 'put' | 'post';
@@ -188,6 +189,7 @@ export const routes = {
   },
   ...visitRoutes,
   ...driftRoutes,
+  ...watchRoutes,
 } as const satisfies Record<string, Route>;
 
 export type Routes = typeof routes;

@@ -83,6 +83,19 @@ export const call = z.object({
   minutes: z.int(),
   cautions: z.array(z.string()),
   noticeIds: z.array(id),
+  venueId: z.nullable(id),
+  /** What to have in the bag. */
+  bring: z.array(z.string()),
+  /** What somebody decided about it; null while nobody did. Of this episode: a fresh cause asks anew. */
+  choice: z.nullable(
+    z.object({
+      choice: z.enum(['accepted', 'declined']),
+      plannedMs: z.nullable(timeMs),
+      personId: z.nullable(id),
+      reason: z.string(),
+      chosenMs: timeMs,
+    }),
+  ),
 });
 export type Call = z.infer<typeof call>;
 

@@ -4,21 +4,24 @@ import path from 'node:path';
 import express, { type Express, type Request, type Response } from 'express';
 import helmet from 'helmet';
 import { type Route, routes } from '../contract/index.ts';
-import type { AppDeps, Handlers } from './handlers.ts';
-import { mountFiles } from './files.ts';
 import { driftHandlers } from './drift.ts';
+import { mountFiles } from './files.ts';
 import { fleetHandlers } from './fleet.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
 import { instrumentHandlers } from './instruments.ts';
 import { inventoryHandlers } from './inventory.ts';
+import { mountLinks } from './links.ts';
 import { localOnly } from './local-only.ts';
 import { createMetrics } from './metrics.ts';
 import { openApiDocument } from './openapi.ts';
 import { parse } from './parse.ts';
+import { peopleHandlers } from './people.ts';
 import { placeHandlers } from './places.ts';
 import { problemHandler, sendProblem } from './problem.ts';
 import { readingsHandler } from './readings.ts';
 import { sheetHandlers } from './sheets.ts';
 import { visitHandlers } from './visits.ts';
+import { watchHandlers } from './watch.ts';
 
 const bodyLimit = '1mb';
 
@@ -42,6 +45,8 @@ export function createApp(deps: AppDeps): Express {
       strictTransportSecurity: false,
     }),
   );
+  // Links carry their own right to come in, also through a proxy under another name.
+  mountLinks(app, deps);
   app.use(localOnly);
   app.post(
     routes.addReadings.path,
@@ -58,6 +63,8 @@ export function createApp(deps: AppDeps): Express {
     ...fleetHandlers(deps),
     ...inventoryHandlers(deps),
     ...driftHandlers(deps),
+    ...watchHandlers(deps),
+    ...peopleHandlers(deps),
   };
   for (const name of Object.keys(handlers) as (keyof Handlers)[])
     mount(app, routes[name], handlers[name] as AnyHandler);

@@ -3,12 +3,11 @@ import type { InstrumentSummary } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { instrument, instruments, type PlacedInstrument, putInstrument } from '../registry/instruments.ts';
 import { placements, sensorRows } from '../registry/sensors.ts';
-import { venues } from '../registry/venues.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { boardDays } from '../series/board.ts';
 import { visitsOf } from '../visits/visits.ts';
-import { callsFrom } from '../watch/calls.ts';
 import { notices } from '../watch/notices.ts';
+import { openCalls } from '../watch/open-calls.ts';
 import { type Standing, standings } from '../watch/standings.ts';
 import { climateAnswer, pitchAnswer } from './courses.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
@@ -64,15 +63,6 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
     });
   }
 
-  const openCalls = async () => {
-    const [open, all] = await Promise.all([notices(db, viewer, { over: false }), venues(db, viewer)]);
-    const placed = open.map((notice) => {
-      const venue = all.find((one) => one.id === notice.venueId);
-      return { notice, venueName: venue?.name ?? notice.place, timeZone: venue?.timeZone ?? 'UTC' };
-    });
-    return callsFrom(placed, now());
-  };
-
   return {
     async instruments() {
       const list = await summaries(await instruments(db, viewer));
@@ -87,7 +77,7 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
       return {
         ...summary,
         notices: recent.slice(0, 50),
-        calls: (await openCalls()).filter((call) => call.instrumentId === one.id),
+        calls: (await openCalls(db, viewer, now())).filter((call) => call.instrumentId === one.id),
         visits: await visitsOf(db, viewer, one.id),
         registers: stands.registers,
         tolerance: stands.tolerance,
@@ -102,7 +92,7 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
     climate: async ({ params, query }) => climateAnswer(deps, await instrument(db, viewer, params.id), query),
     pitch: async ({ params, query }) => pitchAnswer(deps, await instrument(db, viewer, params.id), query),
     notices: ({ query }) => notices(db, viewer, { over: query.over === 'yes' }),
-    calls: openCalls,
+    calls: () => openCalls(db, viewer, now()),
   };
 }
 

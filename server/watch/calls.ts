@@ -3,6 +3,7 @@ import { createHash } from 'node:crypto';
 import type { Call, Class0to3, Notice } from '../contract/index.ts';
 import { dayMs } from '../series/board-run.ts';
 import { cautionsFor } from './advice.ts';
+import { dayName, odds } from './wording.ts';
 
 type Kind = Call['kind'];
 
@@ -46,10 +47,68 @@ function callId(kind: Kind, subject: string): string {
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-a${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
 }
 
+/** What to have in the bag for a kind of visit (common practice, no source). */
+const bagFor: Record<Kind, readonly string[]> = {
+  tuning: ['tuning tools'],
+  'humidity control': ['service parts for the humidity control', 'a reference hygrometer'],
+  repair: ['torque wrench', 'strings and pins'],
+  inspection: ['inspection lamp', 'feeler gauges', 'torque wrench'],
+  sensor: ['batteries', 'a spare sensor'],
+};
+
 export interface OpenNotice {
   readonly notice: Notice;
   readonly venueName: string;
   readonly timeZone: string;
+}
+
+/** An event that needs a piano: its tuning is always a call. */
+export interface EventTuning {
+  readonly eventId: string;
+  readonly eventName: string;
+  readonly startMs: number;
+  readonly tuneMs: number;
+  readonly instrumentId: string;
+  readonly place: string;
+  readonly venueId: string;
+  readonly venueName: string;
+  readonly timeZone: string;
+  readonly minutes: number;
+  /** Chance of not holding until the event; null while it is too far off to say. */
+  readonly unsteady: number | null;
+}
+
+/** Events are looked at so far ahead. */
+const eventDays = 35;
+
+export function eventCalls(tunings: readonly EventTuning[], nowMs: number): Call[] {
+  return tunings
+    .filter((one) => one.startMs > nowMs && one.tuneMs - nowMs < eventDays * dayMs)
+    .map((one) => {
+      const day = dayName(one.startMs, one.timeZone, nowMs);
+      const holds =
+        one.unsteady === null
+          ? ''
+          : ` It holds until then in ${odds(1 - one.unsteady)}, if the air stays as in the past month.`;
+      return {
+        id: callId('tuning', `${one.eventId} ${one.instrumentId}`),
+        kind: 'tuning',
+        instrumentId: one.instrumentId,
+        place: one.place,
+        venueName: one.venueName,
+        timeZone: one.timeZone,
+        urgency: 2,
+        why: `Tune it on ${dayName(Math.max(nowMs, one.tuneMs), one.timeZone, nowMs)} for ${one.eventName} on ${day}.${holds}`,
+        earliestMs: Math.max(nowMs, one.tuneMs),
+        latestMs: one.startMs,
+        minutes: one.minutes,
+        cautions: cautionsFor('pitch-out'),
+        noticeIds: [],
+        venueId: one.venueId,
+        bring: [...bagFor.tuning],
+        choice: null,
+      };
+    });
 }
 
 /** @returns most urgent first. */
@@ -85,6 +144,9 @@ export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
         minutes: Math.max(...notices.map((one) => one.minutes)),
         cautions: [...new Set(notices.flatMap((one) => cautionsFor(one.rule)))],
         noticeIds: notices.map((one) => one.id),
+        venueId: first.notice.venueId,
+        bring: [...bagFor[kind]],
+        choice: null,
       },
     ];
   });

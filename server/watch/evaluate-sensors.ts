@@ -12,7 +12,7 @@ import { applyDecisions, type Decided, openEpisodes } from './notices.ts';
 import type { RegistryFacts } from './registry-facts.ts';
 import type { Decision } from './rules/rule.ts';
 import { type SensorSituation, sensorRules } from './rules/sensor-rules.ts';
-import { besides, median, type SensorAir, sensorAir } from './sensor-air.ts';
+import { median, type SensorAir, sensorAir, spotKey } from './sensor-air.ts';
 
 const condition = z.object({
   holds: z.boolean(),
@@ -21,7 +21,7 @@ const condition = z.object({
 });
 const kept = z.object({
   conditions: z.record(z.string(), condition),
-  ownRange: z.nullable(z.object({ humidityPct: z.number(), temperatureC: z.number() })),
+  ownRange: z.nullable(z.object({ humidityPct: z.number(), temperatureC: z.number(), readings: z.number() })),
   weekPct: z.nullable(z.number()),
   lookedMs: z.number(),
 });
@@ -93,12 +93,22 @@ export async function evaluateSensors(
     air.set(sensor.id, looked);
   }
   const byVenue = new Map<string, string[]>();
+  const bySpot = new Map<string, Placement[]>();
   const spots = new Map<string, Spot>();
   for (const [id, placement] of placedNow) {
     const spot = spotOf(placement, facts);
     if (!spot) continue;
     spots.set(id, spot);
-    byVenue.set(spot.venueId, [...(byVenue.get(spot.venueId) ?? []), id]);
+    push(byVenue, spot.venueId, id);
+    const key = spotKey(placement);
+    if (key !== null) push(bySpot, key, placement);
+  }
+  const ranges = new Map<string, number | null>();
+  for (const [venueId, ids] of byVenue) {
+    ranges.set(
+      venueId,
+      ids.length < 2 ? null : median(ids.flatMap((id) => air.get(id)?.ownRange?.humidityPct ?? [])),
+    );
   }
   let changed = false;
   for (let i = 0; i < sensors.length; i += atOnce) {
@@ -127,14 +137,10 @@ export async function evaluateSensors(
 
   function situation(sensor: SensorRow, spot: Spot, placement: Placement): SensorSituation {
     const own = air.get(sensor.id);
-    const others = (byVenue.get(spot.venueId) ?? []).filter((id) => id !== sensor.id);
-    const ranges = others.flatMap((id) => air.get(id)?.ownRange?.humidityPct ?? []);
-    const near = besides(placement, facts.placements, nowMs).flatMap(
-      (one) => air.get(one.sensorId)?.weekPct ?? [],
-    );
-    const middle = median(near);
+    const beside = (bySpot.get(spotKey(placement) ?? '') ?? []).filter((one) => one.sensorId !== sensor.id);
+    const middle = median(beside.flatMap((one) => air.get(one.sensorId)?.weekPct ?? []));
     // Of two that differ, the one that came later is asked first.
-    const older = besides(placement, facts.placements, nowMs).some((one) => one.fromMs <= placement.fromMs);
+    const older = beside.some((one) => one.fromMs <= placement.fromMs);
     const weekPct = own?.weekPct ?? null;
     return {
       nowMs,
@@ -145,7 +151,7 @@ export async function evaluateSensors(
       intervalMs: sensor.interval_ms,
       batteryPct: sensor.battery_pct,
       ownRange: own?.ownRange ?? null,
-      othersRangePct: median(ranges),
+      othersRangePct: ranges.get(spot.venueId) ?? null,
       offPct: weekPct !== null && middle !== null && older ? weekPct - middle : null,
     };
   }
@@ -204,6 +210,12 @@ export async function evaluateSensors(
     });
   }
 }
+
+const push = <Value>(map: Map<string, Value[]>, key: string, value: Value): void => {
+  const there = map.get(key);
+  if (there) there.push(value);
+  else map.set(key, [value]);
+};
 
 /** It stands nowhere now: whatever was open of it is over. */
 const standsNowhere: Decision[] = sensorRules.map((rule) => ({

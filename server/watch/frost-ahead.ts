@@ -42,6 +42,9 @@ const held = (dewPointC: number): number => absoluteHumidityGm3(dewPointC, 100);
 /** Often 35 to 40 % (common practice); less the colder it gets, as panes do. */
 const windowsPctAt = (lowC: number): number => Math.round(Math.max(25, Math.min(40, 40 + (lowC + 5) * 0.75)));
 
+/** A hundredth of strain more or less orders nothing. */
+const tenths = (share: number): number => Math.round(share * 10);
+
 /**
  * @param days ascending, the first is today
  * @returns null where no day would bring the air below the limit at any piano
@@ -68,7 +71,7 @@ export function frostAhead(
     })
     // Already as dry as that: the board's own rules speak, and frost brings no news.
     .filter((piano) => piano.expectedPct < limitPct && piano.humidityPct - piano.expectedPct >= 3)
-    .sort((a, b) => b.dryShare - a.dryShare || a.expectedPct - b.expectedPct);
+    .sort((a, b) => tenths(b.dryShare) - tenths(a.dryShare) || a.expectedPct - b.expectedPct);
   if (expected.length === 0) return null;
   const lowC = Math.min(...cold.map((day) => day.lowC));
   return {

@@ -7,7 +7,11 @@ import { dayMs } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 
 export interface SensorAir {
-  readonly ownRange: { readonly humidityPct: number; readonly temperatureC: number } | null;
+  readonly ownRange: {
+    readonly humidityPct: number;
+    readonly temperatureC: number;
+    readonly readings: number;
+  } | null;
   readonly weekPct: number | null;
 }
 
@@ -25,6 +29,7 @@ export async function sensorAir(
   const hours = await store.buckets(id, fromMs, toMs, hourMs);
   const since = toMs - windowHours * hourMs;
   let seen = 0;
+  let readings = 0;
   const [low, high] = [
     [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY],
     [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY],
@@ -35,6 +40,7 @@ export async function sensorAir(
     if (mean !== null && timeMs >= toMs - 7 * dayMs) [sum, count] = [sum + mean, count + 1];
     if (timeMs < since) return;
     seen += 1;
+    readings += hours.humidityPct.count[i] ?? 0;
     for (const [k, quantity] of [hours.humidityPct, hours.temperatureC].entries()) {
       low[k] = Math.min(low[k] ?? 0, quantity.min[i] ?? Number.POSITIVE_INFINITY);
       high[k] = Math.max(high[k] ?? 0, quantity.max[i] ?? Number.NEGATIVE_INFINITY);
@@ -44,7 +50,7 @@ export async function sensorAir(
   const heard =
     seen >= (windowHours * 2) / 3 && Number.isFinite(humidityPct) && Number.isFinite(temperatureC);
   return {
-    ownRange: heard ? { humidityPct, temperatureC } : null,
+    ownRange: heard ? { humidityPct, temperatureC, readings } : null,
     weekPct: count >= 84 ? sum / count : null,
   };
 }
@@ -54,16 +60,6 @@ export function median(values: readonly number[]): number | null {
   return sorted[sorted.length >> 1] ?? null;
 }
 
-/** The others that stand in the same spot of the same room or instrument now. */
-export function besides(placement: Placement, all: readonly Placement[], nowMs: number): Placement[] {
-  return all.filter(
-    (one) =>
-      one.sensorId !== placement.sensorId &&
-      one.spot === placement.spot &&
-      one.spot !== 'outdoors' &&
-      one.roomId === placement.roomId &&
-      one.instrumentId === placement.instrumentId &&
-      one.fromMs <= nowMs &&
-      (one.untilMs === null || one.untilMs > nowMs),
-  );
-}
+/** Where a placement stands, so that those side by side can be found; null outdoors, where none is beside another. */
+export const spotKey = (placement: Placement): string | null =>
+  placement.spot === 'outdoors' ? null : `${placement.spot} ${placement.roomId ?? placement.instrumentId}`;

@@ -17,6 +17,7 @@ import { type Asked, batchSize, evaluateBatch, graceMs } from './evaluate.ts';
 import { distrustedSensors, evaluateSensors } from './evaluate-sensors.ts';
 import { evaluateVenues } from './evaluate-venues.ts';
 import { gatherVenues } from './gather-venues.ts';
+import { closeCalls, openCalls } from './open-calls.ts';
 import { type RegistryFacts, registryFacts } from './registry-facts.ts';
 import { contradictionsIn } from './settings.ts';
 
@@ -44,8 +45,8 @@ const factsLastMs = 60_000;
 const sensorClockMs = 10 * 60_000;
 /** Air older than this may lie between two visits. */
 const lateAirMs = 2 * dayMs;
-/** Daily looks made in one tick, at most; a fleet of 10,000 needs one in four seconds. */
-const looksATick = 40;
+/** Daily looks made in one tick, at most; a fleet of 10,000 needs one in nine seconds. */
+const looksATick = 5;
 
 /** What the loop remembers of one organisation between ticks; all of it can be found again. */
 interface Memory {
@@ -227,7 +228,9 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         const given = memory.facts.instruments.filter((one) => ids.includes(one.id));
         await learn({ db, store }, viewer, given, nowMs, breathe);
         const asked = given.map((instrument): Asked => ({ instrument, changedFromMs, renew: true }));
+        const calls = await openCalls(db, viewer, nowMs);
         if (await judge(viewer, memory, asked, nowMs)) await gatherVenues(db, viewer, memory.facts, nowMs);
+        await closeCalls(db, viewer, calls, ids, nowMs);
       }),
     async stop() {
       clearInterval(timer);

@@ -14,8 +14,12 @@ export interface SensorSituation {
   readonly intervalMs: number | null;
   readonly batteryPct: number | null;
   /** Greatest less least value over the window in which it should have moved; null where that was not looked at. */
-  readonly ownRange: { readonly humidityPct: number; readonly temperatureC: number } | null;
-  /** Median humidity range of the others at its venue over the same window; null where it stands alone. */
+  readonly ownRange: {
+    readonly humidityPct: number;
+    readonly temperatureC: number;
+    readonly readings: number;
+  } | null;
+  /** Median humidity range of the sensors of its venue over the same window; null where it stands alone. */
   readonly othersRangePct: number | null;
   /** Week's mean less that of the others in its room; null where none stands beside it. */
   readonly offPct: number | null;
@@ -76,8 +80,10 @@ const silent: SensorRule = {
 /** A live sensor's own noise moves it more than this within a day. */
 const stillPct = 0.15;
 const stillC = 0.15;
-/** Others have moved when their median range is at least this; alone, stillness to the last digit must do. */
+/** Others have moved when their median range is at least this. */
 const movedPct = 1;
+/** Alone, stillness to the last digit must do, over so many readings that no room is so even. */
+const aloneReadings = 100;
 
 const stuck: SensorRule = {
   name: 'sensor-stuck',
@@ -88,7 +94,7 @@ const stuck: SensorRule = {
     const still = ownRange.humidityPct <= stillPct && ownRange.temperatureC <= stillC;
     const others =
       othersRangePct === null
-        ? ownRange.humidityPct === 0 && ownRange.temperatureC === 0
+        ? ownRange.humidityPct === 0 && ownRange.temperatureC === 0 && ownRange.readings >= aloneReadings
         : othersRangePct >= movedPct;
     return { over: still && others, quiet: !still };
   },

@@ -1,0 +1,98 @@
+/** People as records: an address, hours, what they want to hear. */
+import { randomBytes } from 'node:crypto';
+import type { PersonBody } from '../contract/index.ts';
+import { personBody } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
+import { NotFound, seenBy, type Viewer } from './viewer.ts';
+
+export interface PersonRow {
+  readonly id: string;
+  readonly organisationId: string;
+  readonly body: PersonBody;
+  readonly toldSeq: number;
+  readonly digestMs: number;
+  readonly key: string;
+  readonly unsubscribedMs: number | null;
+}
+
+const fromRow = (row: Records['person']): PersonRow => ({
+  id: row.id,
+  organisationId: row.organisation_id,
+  body: personBody.parse(JSON.parse(row.body)),
+  toldSeq: row.told_seq,
+  digestMs: row.digest_ms,
+  key: row.key,
+  unsubscribedMs: row.unsubscribed_ms,
+});
+
+export async function people(db: Database, viewer: Viewer): Promise<PersonRow[]> {
+  const rows = await db
+    .selectFrom('person')
+    .$call(seenBy(viewer, 'person'))
+    .selectAll()
+    .orderBy('created_ms')
+    .execute();
+  return rows.map(fromRow);
+}
+
+/** By id alone: for links, whose signature says for whom they were made. */
+export async function personById(db: Database, id: string): Promise<PersonRow | null> {
+  const row = await db.selectFrom('person').selectAll().where('id', '=', id).executeTakeFirst();
+  return row ? fromRow(row) : null;
+}
+
+/**
+ * A newcomer is told of what happens from now on, not of the past.
+ * @throws NotFound when the id, a venue or an instrument is not the viewer's
+ */
+export async function putPerson(
+  db: Database,
+  viewer: Viewer,
+  id: string,
+  body: PersonBody,
+  nowMs: number,
+): Promise<PersonRow> {
+  return db.transaction().execute(async (trx) => {
+    const kept = await trx.selectFrom('person').selectAll().where('id', '=', id).executeTakeFirst();
+    if (kept && kept.organisation_id !== viewer.organisationId)
+      throw new NotFound('id', 'id: no such person');
+    for (const [table, field, ids] of [
+      ['venue', 'venueIds', body.venueIds],
+      ['instrument', 'instrumentIds', body.instrumentIds],
+    ] as const) {
+      if (ids.length === 0) continue;
+      const found = await trx
+        .selectFrom(table)
+        .select('id')
+        .where('organisation_id', '=', viewer.organisationId)
+        .where('id', 'in', ids)
+        .execute();
+      if (found.length < new Set(ids).size) throw new NotFound(field, `${field}: no such ${table}`);
+    }
+    const last = await trx
+      .selectFrom('notice_event')
+      .select(({ fn }) => fn.max('seq').as('seq'))
+      .executeTakeFirst();
+    const row = {
+      id,
+      organisation_id: viewer.organisationId,
+      body: JSON.stringify(body),
+      told_seq: kept?.told_seq ?? last?.seq ?? 0,
+      digest_ms: kept?.digest_ms ?? nowMs,
+      key: kept?.key ?? randomBytes(24).toString('base64url'),
+      unsubscribed_ms: null,
+      created_ms: kept?.created_ms ?? nowMs,
+    };
+    await trx
+      .insertInto('person')
+      .values(row)
+      .onConflict((conflict) => conflict.column('id').doUpdateSet({ body: row.body, unsubscribed_ms: null }))
+      .execute();
+    return fromRow(row);
+  });
+}
+
+export async function unsubscribe(db: Database, id: string, nowMs: number): Promise<void> {
+  await db.updateTable('person').set({ unsubscribed_ms: nowMs }).where('id', '=', id).execute();
+}

@@ -1,0 +1,202 @@
+/** Reads the news of each person and webhook, plans, and puts what is to be said on its way, all in one transaction each. */
+
+import type { Notice } from '../../contract/index.ts';
+import type { Database } from '../../db/database.ts';
+import { type PersonRow, people } from '../../registry/people.ts';
+import { seenBy, type Viewer } from '../../registry/viewer.ts';
+import { noticeFromRow } from '../notice-rows.ts';
+import { careNotes } from './care.ts';
+import { signLink } from './links.ts';
+import { type EmailBody, logDelivery, putOutgoing } from './outgoing.ts';
+import { type NewsItem, nextDigestMs, plan, type Told } from './plan.ts';
+import { noticeWords } from './words.ts';
+
+export interface TellDeps {
+  readonly db: Database;
+  /** Where links lead, without a slash at the end; null while the service has no public address. */
+  readonly publicUrl: string | null;
+}
+
+export async function tell(deps: TellDeps, viewer: Viewer, nowMs: number): Promise<void> {
+  for (const person of await people(deps.db, viewer)) {
+    if (person.unsubscribedMs !== null || person.body.email === null) continue;
+    if (person.body.role === 'client') await careNotes(deps, viewer, person, nowMs);
+    else await tellPerson(deps, viewer, person, nowMs);
+  }
+  await tellWebhooks(deps.db, viewer, nowMs);
+}
+
+/** What concerns a person: all of it, the notices of some venues, or of some instruments. */
+export function concerns({ body }: PersonRow, notice: Notice): boolean {
+  if (body.role === 'technician') return true;
+  if (body.role === 'venue manager') {
+    return notice.venueId !== null && body.venueIds.includes(notice.venueId) && notice.toVenue !== '';
+  }
+  return notice.instrumentId !== null && body.instrumentIds.includes(notice.instrumentId);
+}
+
+async function newsSince(db: Database, viewer: Viewer, seq: number): Promise<NewsItem[]> {
+  const events = await db
+    .selectFrom('notice_event')
+    .$call(seenBy(viewer, 'notice_event'))
+    .select(['seq', 'notice_id', 'at_ms', 'kind', 'severity'])
+    .where('seq', '>', seq)
+    .where('kind', 'in', ['begins', 'worse', 'over'])
+    .orderBy('seq')
+    .limit(2000)
+    .execute();
+  const notices = await noticesById(
+    db,
+    viewer,
+    events.map((one) => one.notice_id),
+  );
+  return events.flatMap(({ seq: at, notice_id, at_ms, kind, severity }) => {
+    const notice = notices.get(notice_id);
+    // What is told under a venue-wide notice is told there.
+    if (!notice || notice.partOf !== null) return [];
+    return [{ seq: at, atMs: at_ms, kind, severity: severity as NewsItem['severity'], notice }];
+  });
+}
+
+async function noticesById(
+  db: Database,
+  viewer: Viewer,
+  ids: readonly string[],
+): Promise<Map<string, Notice>> {
+  const found = new Map<string, Notice>();
+  const all = [...new Set(ids)];
+  for (let i = 0; i < all.length; i += 500) {
+    const rows = await db
+      .selectFrom('notice')
+      .$call(seenBy(viewer, 'notice'))
+      .selectAll()
+      .where('id', 'in', all.slice(i, i + 500))
+      .execute();
+    for (const row of rows) found.set(row.id, noticeFromRow(row));
+  }
+  return found;
+}
+
+async function lastSeq(db: Database, viewer: Viewer): Promise<number> {
+  const row = await db
+    .selectFrom('notice_event')
+    .$call(seenBy(viewer, 'notice_event'))
+    .select(({ fn }) => fn.max('seq').as('seq'))
+    .executeTakeFirst();
+  return row?.seq ?? 0;
+}
+
+export async function openTopNotices(db: Database, viewer: Viewer): Promise<Notice[]> {
+  const rows = await db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .selectAll()
+    .where('state', '<>', 'over')
+    .where('part_of', 'is', null)
+    .execute();
+  return rows.map((row) => noticeFromRow(row));
+}
+
+async function lastOfKind(db: Database, personId: string, kinds: string[]): Promise<number | null> {
+  const row = await db
+    .selectFrom('outgoing')
+    .select(({ fn }) => fn.max('made_ms').as('madeMs'))
+    .where('person_id', '=', personId)
+    .where('kind', 'in', kinds)
+    .executeTakeFirst();
+  return row?.madeMs ?? null;
+}
+
+async function tellPerson(
+  { db, publicUrl }: TellDeps,
+  viewer: Viewer,
+  person: PersonRow,
+  nowMs: number,
+): Promise<void> {
+  const digestDue = nowMs >= nextDigestMs(person.body, person.digestMs);
+  const upTo = await lastSeq(db, viewer);
+  if (!digestDue && upTo === person.toldSeq) return;
+  const news = (await newsSince(db, viewer, person.toldSeq)).filter((one) => concerns(person, one.notice));
+  if (!digestDue && news.length === 0) return;
+  const open = (await openTopNotices(db, viewer)).filter((one) => concerns(person, one));
+  const told: Told = {
+    digestMs: person.digestMs,
+    lastAtOnceMs: await lastOfKind(db, person.id, ['at once']),
+    lastReminderMs: await lastOfKind(db, person.id, ['digest', 'reminder']),
+  };
+  const made = plan(person.body, news, open, told, nowMs);
+  if (made.kind === 'wait') {
+    // A digest hour that passed with only ends to tell is used up; the news stays.
+    if (digestDue && made.because.startsWith('only ends'))
+      await setAside(db, person, null, made.because, nowMs);
+    return;
+  }
+  if (made.kind === 'set aside') return setAside(db, person, upTo, made.because, nowMs);
+  const unsubscribe = publicUrl && `${publicUrl}/unsubscribe/${signLink(person, 'unsubscribe')}`;
+  const { subject, text, html } = noticeWords(made, person.body, { page: publicUrl, unsubscribe }, nowMs);
+  const email: EmailBody = { subject, text, html, fromName: null, replyTo: null, unsubscribe };
+  const kind = made.kind === 'digest' && made.reminded.length > 0 ? 'reminder' : made.kind;
+  await db.transaction().execute(async (trx) => {
+    await putOutgoing(
+      trx,
+      {
+        organisationId: viewer.organisationId,
+        channel: 'email',
+        kind,
+        personId: person.id,
+        address: person.body.email ?? '',
+        because: made.because,
+        body: JSON.stringify(email),
+      },
+      nowMs,
+    );
+    const change = made.kind === 'digest' ? { told_seq: upTo, digest_ms: nowMs } : { told_seq: upTo };
+    await trx.updateTable('person').set(change).where('id', '=', person.id).execute();
+  });
+}
+
+async function setAside(
+  db: Database,
+  person: PersonRow,
+  upTo: number | null,
+  because: string,
+  nowMs: number,
+): Promise<void> {
+  await db.transaction().execute(async (trx) => {
+    await trx
+      .updateTable('person')
+      .set({ digest_ms: nowMs, ...(upTo === null ? {} : { told_seq: upTo }) })
+      .where('id', '=', person.id)
+      .execute();
+    const of = { organisationId: person.organisationId, personId: person.id };
+    await logDelivery(trx, of, 'quiet', `quiet because ${because}`, nowMs);
+  });
+}
+
+/** A webhook hears of every change of a notice that stands for itself, as it comes. */
+async function tellWebhooks(db: Database, viewer: Viewer, nowMs: number): Promise<void> {
+  const hooks = await db.selectFrom('webhook').$call(seenBy(viewer, 'webhook')).selectAll().execute();
+  for (const hook of hooks) {
+    const upTo = await lastSeq(db, viewer);
+    if (upTo === hook.told_seq) continue;
+    const news = await newsSince(db, viewer, hook.told_seq);
+    await db.transaction().execute(async (trx) => {
+      for (const { seq, atMs, kind, notice } of news) {
+        await putOutgoing(
+          trx,
+          {
+            organisationId: viewer.organisationId,
+            channel: 'webhook',
+            kind,
+            webhookId: hook.id,
+            address: hook.url,
+            because: `notice ${kind}`,
+            body: JSON.stringify({ sequence: seq, atMs, event: kind, notice }),
+          },
+          nowMs,
+        );
+      }
+      await trx.updateTable('webhook').set({ told_seq: upTo }).where('id', '=', hook.id).execute();
+    });
+  }
+}

@@ -1,0 +1,44 @@
+/** A real SMTP server that keeps what it is sent, and can be told to be away, to bounce or to hang up. */
+import type { AddressInfo } from 'node:net';
+import { type ParsedMail, simpleParser } from 'mailparser';
+import { SMTPServer } from 'smtp-server';
+
+export interface MailBox {
+  readonly url: string;
+  readonly mails: ParsedMail[];
+  readonly raw: string[];
+  /** "away": every recipient is put off; "bounces": refused for good. */
+  mood: 'takes' | 'away' | 'bounces';
+  stop(): Promise<void>;
+}
+
+export async function openMailBox(): Promise<MailBox> {
+  const box: MailBox = { url: '', mails: [], raw: [], mood: 'takes', stop: async () => undefined };
+  const server = new SMTPServer({
+    disabledCommands: ['AUTH', 'STARTTLS'],
+    logger: false,
+    onRcptTo(_address, _session, callback) {
+      if (box.mood === 'away')
+        return callback(Object.assign(new Error('come again later'), { responseCode: 451 }));
+      if (box.mood === 'bounces')
+        return callback(Object.assign(new Error('no such user'), { responseCode: 550 }));
+      callback();
+    },
+    onData(stream, _session, callback) {
+      const chunks: Buffer[] = [];
+      stream.on('data', (chunk: Buffer) => chunks.push(chunk));
+      stream.on('end', async () => {
+        const whole = Buffer.concat(chunks);
+        box.raw.push(whole.toString());
+        box.mails.push(await simpleParser(whole));
+        callback();
+      });
+    },
+  });
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+  const { port } = server.server.address() as AddressInfo;
+  return Object.assign(box, {
+    url: `smtp://127.0.0.1:${port}`,
+    stop: () => new Promise<void>((resolve) => server.close(() => resolve())),
+  });
+}
