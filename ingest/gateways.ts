@@ -34,6 +34,7 @@ export const refusalReasons = [
   'out-of-range',
   'time-too-old',
   'time-ahead',
+  'beyond-retention',
   'other-topic',
   'too-large',
   'wrong-password',

@@ -12,5 +12,7 @@ export { createPipeline, type Message, type Outcome, type Pipeline, type Tally }
 export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
 export { type Broker, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
+export { openInfluxReadings } from './store/influx.ts';
+export type { InfluxPlace } from './store/influx-wire.ts';
 export { openReadings } from './store/sqlite.ts';
 export type { Appended, Columns, Rollup, Statistics, TimeSeries } from './store/time-series.ts';

@@ -91,6 +91,20 @@ const valuesIn = (readings: readonly Reading[]): number =>
     0,
   );
 
+/** What the store made of readings, and what it will never keep. */
+interface Kept {
+  readonly stored: number;
+  readonly duplicates: number;
+  readonly conflicts: number;
+  readonly refusals: readonly RefusedRecords[];
+}
+const nothingKept: Kept = { stored: 0, duplicates: 0, conflicts: 0, refusals: [] };
+
+const outcomeOf = ({ refusals, ...counts }: Kept, before: readonly RefusedRecords[]): Outcome => ({
+  ...counts,
+  refused: [...before, ...refusals],
+});
+
 function byReason(refusals: readonly Refusal[]): RefusedRecords[] {
   const groups = new Map<RefusalReason, RefusedRecords>();
   for (const { reason, sentence } of refusals) {
@@ -145,21 +159,23 @@ export function createPipeline({ store, refused, now = Date.now, log = silent }:
     return work;
   }
 
-  async function keep(
-    readings: readonly Reading[],
-  ): Promise<{ stored: number; duplicates: number; conflicts: number }> {
+  async function keep(readings: readonly Reading[]): Promise<Kept> {
     const values = valuesIn(readings);
     counts.values += values;
     try {
-      const appended = await store.append(readings);
-      const { stored } = appended;
-      const conflicts = appended.conflicts ?? 0;
-      // An engine that cannot tell takes every value as new.
-      const duplicates = appended.duplicates ?? 0;
+      const { stored, duplicates, conflicts, refused: away = [] } = await store.append(readings);
       counts.stored += stored;
       counts.duplicates += duplicates;
       counts.conflicts += conflicts;
-      return { stored, duplicates, conflicts };
+      // They are refusals now, as if a check had found them.
+      counts.values -= valuesIn(away.map(({ reading }) => reading));
+      const bad = away.map(
+        ({ reading, sentence }): Refusal => ({
+          reason: 'beyond-retention',
+          sentence: `${reading.sensor}: ${sentence}.`,
+        }),
+      );
+      return { stored, duplicates, conflicts, refusals: count(bad) };
     } catch (error) {
       counts.failed += values;
       log.error({ err: error, values }, 'readings could not be stored; their sender is not answered');
@@ -177,23 +193,25 @@ export function createPipeline({ store, refused, now = Date.now, log = silent }:
     const bareName = bareNameOf(topic, gateway);
     const decoded = decodePack(payload, { organisation: gateway.organisation, bareName, nowMs: receivedMs });
     counts.skipped += decoded.skipped;
-    const storing = decoded.readings.length > 0 ? keep(decoded.readings) : undefined;
+    const setAside = (refusals: readonly RefusedRecords[]): Promise<unknown> | undefined =>
+      refusals.length > 0
+        ? settingAside.add(
+            refusals.map((refusal) => ({
+              organisation: gateway.organisation,
+              gateway: gateway.id,
+              receivedMs,
+              topic,
+              reason: refusal.reason,
+              sentence: told(refusal),
+              payload,
+            })),
+          )
+        : undefined;
     const refusals = count(decoded.refused);
-    const keeping = refusals.length
-      ? settingAside.add(
-          refusals.map((refusal) => ({
-            organisation: gateway.organisation,
-            gateway: gateway.id,
-            receivedMs,
-            topic,
-            reason: refusal.reason,
-            sentence: told(refusal),
-            payload,
-          })),
-        )
-      : undefined;
-    const [stored] = await Promise.all([storing, keeping]);
-    return { stored: 0, duplicates: 0, conflicts: 0, ...stored, refused: refusals };
+    const storing = decoded.readings.length > 0 ? keep(decoded.readings) : nothingKept;
+    const [kept] = await Promise.all([storing, setAside(refusals)]);
+    await setAside(kept.refusals);
+    return outcomeOf(kept, refusals);
   }
 
   async function acceptReadings(readings: readonly Reading[], nowMs: number): Promise<Outcome> {
@@ -205,8 +223,7 @@ export function createPipeline({ store, refused, now = Date.now, log = silent }:
       else good.push(checked);
     }
     const refusals = count(bad);
-    const stored = good.length > 0 ? await keep(good) : undefined;
-    return { stored: 0, duplicates: 0, conflicts: 0, ...stored, refused: refusals };
+    return outcomeOf(good.length > 0 ? await keep(good) : nothingKept, refusals);
   }
 
   async function refuse(setAside: SetAside): Promise<void> {

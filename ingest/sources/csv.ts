@@ -116,8 +116,13 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
     if (batch.length > 0) {
       const appended = await store.append(batch);
       stored += appended.stored;
-      duplicates += appended.duplicates ?? 0;
-      conflicts += appended.conflicts ?? 0;
+      duplicates += appended.duplicates;
+      conflicts += appended.conflicts;
+      for (const { sentence } of appended.refused ?? []) {
+        refusedRows += 1;
+        if (refused.length < refusalsTold)
+          refused.push({ line: parser.info.lines, sentence: `${sentence}.` });
+      }
       batch = [];
     }
     rowsInBatch = 0;

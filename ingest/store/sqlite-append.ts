@@ -4,7 +4,7 @@ import { type Reading, toHundredths } from '../reading.ts';
 import type { Appended } from './time-series.ts';
 
 export const hourMs = 3_600_000;
-/** Hours a key can tell apart: times up to the year 2448. */
+/** Hours a key can tell apart; every time that can be stored is among them. */
 const hoursPerSeries = 2 ** 22;
 
 type Kept = number | null;
@@ -27,18 +27,6 @@ interface Row {
   readonly humidity: Kept;
   readonly temperature: Kept;
   readonly battery: Kept;
-}
-
-/** @throws RangeError for a time or value no sensor can mean; the checks before the store let none through. */
-export function assertStorable({ sensor, timeMs, humidityPct, temperatureC, batteryPct }: Reading): void {
-  if (!Number.isInteger(timeMs) || timeMs < 0 || timeMs >= hoursPerSeries * hourMs) {
-    throw new RangeError(`timeMs ${timeMs} of ${sensor} is not a whole number of milliseconds after 1970`);
-  }
-  for (const value of [humidityPct, temperatureC, batteryPct]) {
-    if (value !== undefined && !(Math.abs(value) <= 1e6)) {
-      throw new RangeError(`${value} of ${sensor} is not a value that can be kept`);
-    }
-  }
 }
 
 /** A series is known to the whole process only after the transaction that named it was committed. */

@@ -3,9 +3,10 @@ import { setImmediate as breathe, setTimeout as pause } from 'node:timers/promis
 import { SqliteError } from 'better-sqlite3';
 import { grouped } from '../group.ts';
 import type { Reading } from '../reading.ts';
-import { assertStorable, prepareWriter } from './sqlite-append.ts';
+import { prepareWriter } from './sqlite-append.ts';
 import { prepareReader } from './sqlite-read.ts';
 import { openFile } from './sqlite-schema.ts';
+import { assertStorable } from './storable.ts';
 import type { TimeSeries } from './time-series.ts';
 
 /** One transaction: short enough not to hold the thread, long enough that its commit weighs little. */
@@ -100,6 +101,7 @@ export function openReadings(
 
   return {
     conflictKeeps: 'first',
+    counts: 'exact',
     async append(batch) {
       for (const reading of batch) assertStorable(reading);
       if (batch.length === 0) return { stored: 0, duplicates: 0, conflicts: 0 };

@@ -2,18 +2,28 @@
  * The shelf the readings stand on: the smallest port that every engine can keep honestly.
  *
  * Identity is (organisation, sensor, quantity, time). A later message fills what was empty; the same value again is
- * a duplicate; a different value for a filled one is a conflict, counted, and `conflictKeeps` says which one stays.
+ * a duplicate; a different value for a filled one is a conflict, and `conflictKeeps` says which one stays.
  * Ranges and buckets are closed at their start and open at their end: [from, to), [start, start + width).
+ *
+ * What SQLite keeps and InfluxDB cannot, in one place:
+ * - a conflict: the engine overwrites without a word, so the last value stays, not the first;
+ * - exact counts: it does not say what was there already. A process counts the duplicates and conflicts it can notice
+ *   among what it wrote lately itself; after a restart, or between two workers, they count as stored. Nothing is
+ *   doubled by that: identity holds on every engine;
+ * - readings older than the retention its owner has set: they are told as `refused`, the rest of the batch is kept;
+ * - changes across a step back of the engine's clock by more than ten minutes: its clock orders the arrivals.
  */
 import type { Quantity, Reading, SeriesId } from '../reading.ts';
 
 export interface Appended {
-  /** Values (not rows) that are new. */
+  /** Values (not rows) that are new, as far as `counts` of the engine can tell. */
   readonly stored: number;
-  /** Values that were there already; null: the engine cannot tell. */
-  readonly duplicates: number | null;
-  /** Values that contradict a stored one; null: the engine cannot tell. */
-  readonly conflicts: number | null;
+  /** Values that were there already. */
+  readonly duplicates: number;
+  /** Values that contradict a stored one. */
+  readonly conflicts: number;
+  /** Readings the engine will never keep, which asking again would not change; their values are in no other count. */
+  readonly refused?: readonly { readonly reading: Reading; readonly sentence: string }[];
 }
 
 /** Ascending times; every array has their length; null where that quantity was not measured. */
@@ -36,6 +46,8 @@ export interface Rollup {
 
 export interface TimeSeries {
   readonly conflictKeeps: 'first' | 'last';
+  /** 'noticed': only duplicates and conflicts among what this process wrote lately are told from new values. */
+  readonly counts: 'exact' | 'noticed';
   /** Resolves when the batch is durable; rejects when it is not, and then nothing of it may be acknowledged. */
   append(batch: readonly Reading[]): Promise<Appended>;
   read(id: SeriesId, fromMs: number, toMs: number): Promise<Columns>;

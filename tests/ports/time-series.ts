@@ -156,7 +156,7 @@ export function describeTimeSeries(engine: string, makePlace: () => Promise<Plac
       const again = await store.append([
         from(id, startMs, { humidityPct: 41.004, temperatureC: 21, batteryPct: 70 }),
       ]);
-      if (again.duplicates !== null) expect(again).toEqual({ stored: 1, duplicates: 1, conflicts: 1 });
+      expect(again).toEqual({ stored: 1, duplicates: 1, conflicts: 1 });
       const [row] = rowsOf(await store.read(id, ...all));
       expect(row).toEqual({
         timeMs: startMs,
@@ -173,7 +173,6 @@ export function describeTimeSeries(engine: string, makePlace: () => Promise<Plac
       ]);
       const answers = await Promise.all(batches.map((batch) => store.append(batch)));
       expect(answers.reduce((sum, { stored }) => sum + stored, 0)).toBe(50);
-      if (answers[0]?.duplicates === null) return;
       expect(answers[0]).toEqual({ stored: 1, duplicates: 1, conflicts: 0 });
       expect(answers[7]).toEqual({ stored: 1, duplicates: 1, conflicts: 0 });
     });
@@ -241,7 +240,7 @@ export function describeTimeSeries(engine: string, makePlace: () => Promise<Plac
                 seen.stored += expected.stored;
                 seen.duplicates += expected.duplicates;
                 seen.conflicts += expected.conflicts;
-                if (told.duplicates !== null) expect(told).toEqual(expected);
+                expect(told).toEqual(expected);
               }
               const fromMs = startMs + firstMinute * 60_000;
               const toMs = fromMs + minutes * 60_000;
@@ -384,7 +383,10 @@ export function describeTimeSeries(engine: string, makePlace: () => Promise<Plac
       expect((await store.read(id, ...all)).timesMs).toHaveLength(9_000);
       expect((await store.buckets(id, ...all, hourMs)).timesMs).toHaveLength(150);
       expect((await store.changedSince(cursor)).series).toHaveLength(1);
-      expect((await store.append(readings.slice(0, 10))).stored).toBe(0);
+      const again = await store.append(readings.slice(0, 10));
+      // What an engine cannot tell and the process no longer remembers counts as stored; it is not doubled.
+      expect(again.stored).toBe(store.counts === 'exact' ? 0 : 20);
+      expect((await store.read(id, ...all)).timesMs).toHaveLength(9_000);
     });
   });
 }
