@@ -3,7 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { request } from 'node:http';
 import { validate } from '@readme/openapi-parser';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { type Problem, problem, routes } from '../../server/contract/index.ts';
+import { fileRoutes, type Problem, problem, routes } from '../../server/contract/index.ts';
 import { api, instrumentBody, nothingMeasured, roomBody, tuning } from '../support/api.ts';
 import {
   addGateway,
@@ -230,7 +230,9 @@ describe('the interface', () => {
       '/api/openapi.json',
     );
     expect(Object.keys(document.paths).toSorted()).toEqual(
-      [...new Set(Object.values(routes).map((route) => route.path))].toSorted(),
+      [
+        ...new Set([...Object.values(routes), ...Object.values(fileRoutes)].map((route) => route.path)),
+      ].toSorted(),
     );
     const result = await validate(structuredClone(document));
     expect(result.valid, JSON.stringify(result)).toBe(true);
