@@ -1,6 +1,8 @@
 /** Settings from environment variables, parsed whole at start: all faults are listed together, no value is echoed. */
 import path from 'node:path';
 import * as z from 'zod/mini';
+import type { InfluxPlace } from '../ingest/index.ts';
+import { readReadingsUrl } from './readings-url.ts';
 
 const port = (fallback: number) =>
   z._default(
@@ -49,6 +51,8 @@ const environment = z.object({
 
 export interface Config {
   readonly dataDir: string;
+  /** null: a file in the data folder. */
+  readonly readings: InfluxPlace | null;
   /** HTTP listens on loopback only until people can sign in; 0 takes any free port. */
   readonly http: { readonly host: '127.0.0.1'; readonly port: number };
   readonly mqtt: { readonly host: string; readonly port: number };
@@ -67,17 +71,25 @@ export interface Config {
 /** @throws Error whose message names every faulty variable. */
 export function readConfig(env: Readonly<Record<string, string | undefined>>): Config {
   const result = z.safeParse(environment, env);
-  if (!result.success) {
-    const faults = result.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`);
+  const faults = result.success
+    ? []
+    : result.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`);
+  // An empty text is how a compose file says "not set".
+  const readings = env.READINGS_URL
+    ? readReadingsUrl(env.READINGS_URL, env.READINGS_TOKEN || undefined)
+    : null;
+  if (readings && 'fault' in readings) faults.push(`${readings.variable}: ${readings.fault}`);
+  if (result.success && result.data.PORT !== 0 && result.data.PORT === result.data.MQTT_PORT) {
+    faults.push('PORT and MQTT_PORT must differ');
+  }
+  if (!result.success || faults.length > 0) {
     throw new Error(`These settings cannot be used: ${faults.join('; ')}.`);
   }
   const { DATA_DIR, PORT, MQTT_PORT, MQTT_HOST, WATCH_SECONDS, LOG_LEVEL } = result.data;
   const { SMTP_URL, MAIL_FROM, PUBLIC_URL, WEBHOOKS_TO_PRIVATE, NOTICES_MQTT_URL } = result.data;
-  if (PORT !== 0 && PORT === MQTT_PORT) {
-    throw new Error('These settings cannot be used: PORT and MQTT_PORT must differ.');
-  }
   return {
     dataDir: path.resolve(DATA_DIR),
+    readings: readings && 'place' in readings ? readings.place : null,
     http: { host: '127.0.0.1', port: PORT },
     mqtt: { host: MQTT_HOST, port: MQTT_PORT },
     watchEveryMs: WATCH_SECONDS * 1000,

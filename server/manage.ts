@@ -37,7 +37,8 @@ try {
       optionNames(command.help).map((option) => [option, { type: 'string' as const }]),
     ),
   });
-  const stores = await openStores(readConfig(process.env).dataDir);
+  const config = readConfig(process.env);
+  const stores = await openStores(config.dataDir, config.readings);
   try {
     await command.run(stores, positionals, values as Record<string, string>);
   } finally {

@@ -1,6 +1,8 @@
 /** The only place where adapters meet ports: opens the stores, starts what runs, and stops it in reverse. */
 import {
   createPipeline,
+  type InfluxPlace,
+  openInfluxReadings,
   openReadings,
   type Pipeline,
   startBroker,
@@ -28,10 +30,13 @@ export interface Stores {
   stop(): Promise<void>;
 }
 
-/** Opens both databases of a data folder. Several processes may: the service, and `manage` beside it. */
-export async function openStores(dataDir: string): Promise<Stores> {
+/**
+ * Opens both databases of a data folder. Several processes may: the service, and `manage` beside it.
+ * @param readings where readings are kept instead of in the folder
+ */
+export async function openStores(dataDir: string, readings: InfluxPlace | null = null): Promise<Stores> {
   const folder = openDataFolder(dataDir);
-  const store = openReadings(folder.readingsFile);
+  const store = readings ? await openInfluxReadings(readings) : openReadings(folder.readingsFile);
   try {
     const db = await openRecords(folder.recordsFile);
     return {
@@ -64,7 +69,7 @@ export async function startService(config: Config, log: Log, version: string): P
     openDataFolder(config.dataDir);
     const lock = lockDataFolder(config.dataDir);
     started.push(() => lock.release());
-    const stores = await openStores(config.dataDir);
+    const stores = await openStores(config.dataDir, config.readings);
     started.push(() => stores.stop());
     const { db, store } = stores;
     const viewer = await firstOrganisation(db, Date.now());

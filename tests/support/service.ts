@@ -79,9 +79,10 @@ export function failingStart(env: Readonly<Record<string, string>>): { code: num
 export function manage(
   dataDir: string,
   words: readonly string[],
+  env: Readonly<Record<string, string>> = {},
 ): { code: number | null; out: string; said: string } {
   const { status, stdout, stderr } = spawnSync(process.execPath, [built('server/manage.js'), ...words], {
-    env: { PATH: process.env.PATH, DATA_DIR: dataDir },
+    env: { PATH: process.env.PATH, DATA_DIR: dataDir, ...env },
     encoding: 'utf8',
     timeout: 60_000,
   });
