@@ -10,6 +10,8 @@ export interface Gateway {
 export interface Gateways {
   byPassword(name: string, password: string): Promise<Gateway | null>;
   byToken(token: string): Promise<Gateway | null>;
+  /** For an outside broker, which has looked at passwords itself. */
+  byName(name: string): Promise<Gateway | null>;
 }
 
 /** What was set aside: kept whole, with the reason it could not be stored. */
@@ -42,6 +44,9 @@ export const refusalReasons = [
   'will',
   'retain',
   'other-protocol',
+  'unknown-gateway',
+  'possible-gap',
+  'shared-client-id',
 ] as const;
 export type RefusalReason = (typeof refusalReasons)[number];
 

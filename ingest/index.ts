@@ -12,6 +12,7 @@ export { createPipeline, type Message, type Outcome, type Pipeline, type Tally }
 export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
 export { type Broker, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
+export { type OutsideBroker, type Subscriber, startSubscriber } from './sources/mqtt.ts';
 export { openInfluxReadings } from './store/influx.ts';
 export type { InfluxPlace } from './store/influx-wire.ts';
 export { openReadings } from './store/sqlite.ts';

@@ -1,7 +1,14 @@
 /** Air, board and predicted pitch on one time axis, to be read by eye, by finger, by keyboard and by ear. */
-import { useSignal } from '@preact/signals';
-import { useRef } from 'preact/hooks';
-import { type Climate, type Pitch, type Register, registers } from '../../server/contract/index.ts';
+import { type Signal, useSignal } from '@preact/signals';
+import { useMemo, useRef } from 'preact/hooks';
+import {
+  type BestDates,
+  type Climate,
+  type Forecast,
+  type Pitch,
+  type Register,
+  registers,
+} from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { useLive } from '../service/live.ts';
@@ -9,24 +16,27 @@ import { nowMs } from '../service/now.ts';
 import { registerNames } from '../words/terms.ts';
 import { shortDay } from '../words/times.ts';
 import { type AirQuantity, ascending } from './columns.ts';
+import { type Coming, comingOf } from './coming.ts';
+import { ComingTable } from './coming-table.tsx';
 import { Stack } from './stack.tsx';
-import { summary } from './summary.ts';
+import { comingWords, summary } from './summary.ts';
 import { ChartTable } from './table.tsx';
-import { leastMs, question, ranges, type Window } from './window.ts';
+import { endMs, leastMs, question, ranges, type Window } from './window.ts';
 
 interface ChartProps {
   readonly instrumentId: string;
   readonly timeZone: string;
-  /** The register that is farthest out: the one to open with. */
-  readonly register: Register;
+  /** The register shown, here and in what stands below. */
+  readonly register: Signal<Register>;
+  readonly forecast: Forecast | null;
+  readonly best: BestDates | null;
 }
 
 /** As many points as can be told apart on the widest page this is drawn on. */
 const points = 1100;
 
-export function Chart({ instrumentId, timeZone, register: opening }: ChartProps) {
+export function Chart({ instrumentId, timeZone, register, forecast, best }: ChartProps) {
   const window = useSignal<Window>({ kind: 'range', name: '1 y' });
-  const register = useSignal<Register>(opening);
   const quantity = useSignal<AirQuantity>('humidityPct');
   // A stretch that ends at the present goes on with it, slowly; one that was drawn out is the past.
   const everyMs = window.value.kind === 'range' ? 60_000 : 3_600_000;
@@ -38,6 +48,11 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
   if (climate.answer.value && pitch.answer.value && ascending(climate.answer.value.timesMs)) {
     shown.current = { climate: climate.answer.value, pitch: pitch.answer.value };
   }
+  const last = shown.current;
+  const coming = useMemo<Coming | null>(
+    () => last && comingOf({ forecast, best, ...last, register: register.value, nowMs: nowMs.peek() }),
+    [forecast, best, last?.climate, last?.pitch, register.value],
+  );
   const error = climate.error.value ?? pitch.error.value;
   if (!shown.current) {
     return (
@@ -54,14 +69,15 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
       fromMs: Math.round(middle - half),
       toMs: Math.round(middle + half),
     } as const;
-    const last = window.value;
-    if (last.kind === 'drawn' && last.fromMs === next.fromMs && last.toMs === next.toMs) return;
+    const before = window.value;
+    if (before.kind === 'drawn' && before.fromMs === next.fromMs && before.toMs === next.toMs) return;
     window.value = next;
   };
+  const { fromMs, untilMs } = shown.current.climate;
   const bounds =
     window.value.kind === 'drawn'
       ? window.value
-      : { fromMs: shown.current.climate.fromMs, toMs: shown.current.climate.untilMs };
+      : { fromMs, toMs: coming ? endMs(window.value.name, untilMs, coming.untilMs) : untilMs };
   return (
     <figure class="chart" aria-label="Air, board and predicted pitch">
       <div class="chart-choices">
@@ -71,7 +87,7 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
           name="range"
           value={window.value.kind === 'range' ? window.value.name : 'drawn'}
           choices={[
-            ...ranges.map((name) => [name, name] as const),
+            ...ranges.filter((name) => coming || name !== 'coming').map((name) => [name, name] as const),
             ...(window.value.kind === 'drawn'
               ? [
                   [
@@ -112,6 +128,7 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
       <Stack
         climate={shown.current.climate}
         pitch={shown.current.pitch}
+        coming={coming}
         register={register.value}
         quantity={quantity.value}
         timeZone={timeZone}
@@ -123,7 +140,15 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
         }}
       />
       {error && <p class="stale">{error.message}</p>}
-      <figcaption>{summary(shown.current.climate, shown.current.pitch, register.value, timeZone)}</figcaption>
+      <figcaption>
+        {summary(shown.current.climate, shown.current.pitch, register.value, timeZone)}
+        {coming && (
+          <span class="coming-words">
+            {comingWords(coming, register.value, timeZone)} On the lighter sheet: what is foretold.{' '}
+            {forecast?.basis}
+          </span>
+        )}
+      </figcaption>
       <details class="more">
         <summary>The same as a table</summary>
         <Scroll label="The chart as a table">
@@ -133,6 +158,7 @@ export function Chart({ instrumentId, timeZone, register: opening }: ChartProps)
             register={register.value}
             timeZone={timeZone}
           />
+          {coming && <ComingTable coming={coming} register={register.value} timeZone={timeZone} />}
         </Scroll>
       </details>
     </figure>

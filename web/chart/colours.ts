@@ -3,9 +3,11 @@ import { classes, type MoistureClass } from '../words/moisture.ts';
 
 export interface Colours {
   paper: string;
+  sheet: string;
   ink: string;
   ink2: string;
   rule: string;
+  rule2: string;
   accent: string;
   tolerance: string;
   moisture: Record<MoistureClass, string>;
@@ -20,9 +22,11 @@ export function readColours(within: HTMLElement): Colours {
   };
   const colours: Colours = {
     paper: of('paper'),
+    sheet: of('sheet'),
     ink: of('ink'),
     ink2: of('ink-2'),
     rule: of('rule'),
+    rule2: of('rule-2'),
     accent: of('accent'),
     tolerance: of('tolerance'),
     moisture: Object.fromEntries(classes.map((c) => [c, of(`m${c}`)])) as Record<MoistureClass, string>,

@@ -38,7 +38,10 @@ export function boardColumns({ timesMs, board }: Climate): [number[], Column, Co
   return [timesMs, known, held];
 }
 
-/** [times, lower, offset, upper] of one register: offset with one standard deviation either way. */
+/** Standard deviations either way that hold eight of ten of a normal variable. */
+export const eightOfTen = 1.2816;
+
+/** [times, lower, offset, upper] of one register: offset with the band that holds eight of ten. */
 export function pitchColumns({ course }: Pitch, register: Register): [number[], Column, Column, Column] {
   const found = course.registers.find((r) => r.register === register);
   const empty: Column = Array<null>(course.timesMs.length).fill(null);
@@ -48,7 +51,7 @@ export function pitchColumns({ course }: Pitch, register: Register): [number[], 
       const sd = found.sdCents[i] ?? null;
       return offset === null || sd === null ? null : offset + by * sd;
     });
-  return [course.timesMs, shifted(-1), found.offsetCents, shifted(1)];
+  return [course.timesMs, shifted(-eightOfTen), found.offsetCents, shifted(eightOfTen)];
 }
 
 /** Least and greatest value of columns; null where all is empty. */

@@ -1,5 +1,6 @@
 /** All the three plots draw, on one time axis. */
 import type { AirQuantity, Column } from './columns.ts';
+import type { Coming } from './coming.ts';
 
 export interface Drawing {
   readonly fromMs: number;
@@ -10,8 +11,10 @@ export interface Drawing {
   readonly air: readonly [number[], Column, Column];
   /** [times, known, held], % moisture */
   readonly board: readonly [number[], Column, Column];
-  /** [times, lower, offset, upper], cents */
+  /** [times, lower, offset, upper], cents: the band holds eight of ten */
   readonly pitch: readonly [number[], Column, Column, Column];
   readonly toleranceCents: number;
+  /** The coming days; null where nothing can be foretold. */
+  readonly coming: Coming | null;
   readonly visits: readonly { readonly atMs: number; readonly tuned: boolean }[];
 }

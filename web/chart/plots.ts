@@ -3,6 +3,7 @@ import uPlot from 'uplot';
 import { moistureClass } from '../words/moisture.ts';
 import { plain, signed } from '../words/numbers.ts';
 import { type Colours, onColourChange, readColours } from './colours.ts';
+import { drawBestWeeks, drawFan, drawSheet, drawToday } from './draw-coming.ts';
 import type { Drawing } from './drawing.ts';
 import { airRange, boardRange, pitchRange } from './ranges.ts';
 import { ticks } from './ticks.ts';
@@ -127,17 +128,34 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
     ctx.beginPath();
     ctx.rect(bbox.left, top, bbox.width, height);
     ctx.clip();
-    times.forEach((timeMs, i) => {
-      const value = known[i] ?? held[i] ?? null;
-      if (value === null) return;
-      const before = times[i - 1] ?? timeMs - ((times[i + 1] ?? timeMs) - timeMs);
-      const after = times[i + 1] ?? timeMs + (timeMs - before);
-      const left = xOf((before + timeMs) / 2);
-      ctx.fillStyle = colours.moisture[moistureClass(value)];
-      // Held values are half as high: known colour, less sure.
-      const part = known[i] === null || known[i] === undefined ? 0.4 : 1;
-      ctx.fillRect(left, top + height * (1 - part), xOf((timeMs + after) / 2) - left + 0.7, height * part);
-    });
+    // What is held or foretold is less than half as high: known colour, less sure.
+    const days = (
+      along: readonly number[],
+      moistureAt: (i: number) => number | null,
+      partOf: (i: number) => number,
+    ) =>
+      along.forEach((timeMs, i) => {
+        const value = moistureAt(i);
+        if (value === null) return;
+        const before = along[i - 1] ?? timeMs - ((along[i + 1] ?? timeMs) - timeMs);
+        const after = along[i + 1] ?? timeMs + (timeMs - before);
+        const left = xOf((before + timeMs) / 2);
+        ctx.fillStyle = colours.moisture[moistureClass(value)];
+        const part = partOf(i);
+        ctx.fillRect(left, top + height * (1 - part), xOf((timeMs + after) / 2) - left + 0.7, height * part);
+      });
+    const ahead = now.coming?.moisturePct;
+    if (ahead)
+      days(
+        ahead.timesMs,
+        (i) => ahead.middle[i] ?? null,
+        () => 0.4,
+      );
+    days(
+      times,
+      (i) => known[i] ?? held[i] ?? null,
+      (i) => (typeof known[i] === 'number' ? 1 : 0.4),
+    );
     ctx.restore();
   };
 
@@ -175,6 +193,8 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
       y: false,
       // The edges of a band need no dots of their own.
       points: { size: (_u, i) => (key === 'pitch' && i !== 2 ? 0 : 7), width: 0 },
+      // In a gap, and on the coming days, no dot of a value from elsewhere stands.
+      hover: { prox: 12 },
       drag: { x: true, y: false, setScale: false, dist: leastDragPx },
       sync: { key: syncKey, setSeries: false, scales: ['x', null] },
       bind: {
@@ -195,7 +215,20 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
       scales: { x, y: { range: () => airRange(now) } },
       axes: [noXAxis, yAxis(32, (value) => plain(value))],
       series: [{}, line(() => colours.ink2, { alpha: 0.55, width: 1 }), line(() => colours.ink)],
-      hooks: { draw: [(u) => drawVisits(u, false)], setCursor: [pointed], setSelect: [selected] },
+      hooks: {
+        drawClear: [(u) => drawSheet(u, now, colours)],
+        draw: [
+          (u) => {
+            if (now.quantity === 'humidityPct') {
+              drawFan(u, now.coming?.humidityPct, colours.ink2);
+            }
+          },
+          (u) => drawVisits(u, false),
+          (u) => drawToday(u, now, colours),
+        ],
+        setCursor: [pointed],
+        setSelect: [selected],
+      },
     },
     [...now.air],
     hosts.air,
@@ -207,7 +240,12 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
       axes: [noXAxis, yAxis(28, (value) => plain(value, Number.isInteger(value) ? 0 : 1))],
       series: [{}, line(() => colours.ink, { width: 1.7 }), line(() => colours.ink2, { dash: [3, 3] })],
       hooks: {
-        draw: [drawRamp, (u) => drawVisits(u, false)],
+        drawClear: [(u) => drawSheet(u, now, colours)],
+        draw: [
+          (u) => drawFan(u, now.coming?.moisturePct, colours.ink),
+          drawRamp,
+          (u) => drawVisits(u, false),
+        ],
         setCursor: [pointed],
         setSelect: [selected],
       },
@@ -230,8 +268,12 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
         { series: [3, 1], fill: () => colours.accent.replace('rgb(', 'rgba(').replace(')', ', 0.18)') },
       ],
       hooks: {
-        drawClear: [drawTolerance],
-        draw: [(u) => drawVisits(u, true)],
+        drawClear: [(u) => drawSheet(u, now, colours), drawTolerance],
+        draw: [
+          (u) => drawFan(u, now.coming?.offsetCents, colours.accent),
+          (u) => drawVisits(u, true),
+          (u) => drawBestWeeks(u, now, colours),
+        ],
         setCursor: [pointed],
         setSelect: [selected],
       },

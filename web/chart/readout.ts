@@ -1,9 +1,10 @@
 /** The values under the cursor, or the last ones where there is none. */
 import { moistureWord } from '../words/moisture.ts';
-import { centsWithSd, nbsp, percent, plain } from '../words/numbers.ts';
+import { cents, centsWithSd, nbsp, percent, plain } from '../words/numbers.ts';
 import { temperatureUnit } from '../words/temperature.ts';
 import { moment } from '../words/times.ts';
-import { type Column, valueAt } from './columns.ts';
+import { type Column, eightOfTen, valueAt } from './columns.ts';
+import type { FanColumns } from './coming.ts';
 import type { Drawing } from './drawing.ts';
 
 export interface Readout {
@@ -13,6 +14,8 @@ export interface Readout {
   readonly board: string;
   readonly boardWord: string;
   readonly pitch: string;
+  /** Of the air at the board on a day to come; empty on any other. */
+  readonly foretold: string;
 }
 
 const missing = '–';
@@ -21,7 +24,37 @@ function last(column: Column): number | null {
   return column.findLast((value) => value !== null) ?? null;
 }
 
+const halfDayMs = 43_200_000;
+
+/** "36 % (33 to 39 %)": the median and the band that holds eight of ten. */
+function fanWords(fan: FanColumns, timeMs: number, say: (value: number) => string): [string, number | null] {
+  const at = (column: Column) => valueAt([...fan.timesMs], column, timeMs, 2 * halfDayMs);
+  const [low, middle, high] = [at(fan.low), at(fan.middle), at(fan.high)];
+  if (low === null || middle === null || high === null) return [missing, null];
+  return [`${say(middle)} (${say(low)} to ${say(high)})`, middle];
+}
+
+/** What is foretold for a day to come. */
+function aheadOf({ coming, quantity }: Drawing, timeMs: number): Readout | null {
+  if (!coming || timeMs <= coming.todayMs) return null;
+  const [board, moisture] = fanWords(coming.moisturePct, timeMs, (value) => percent(value, 1));
+  return {
+    timeMs,
+    inside: missing,
+    room: missing,
+    foretold:
+      quantity === 'humidityPct'
+        ? fanWords(coming.humidityPct, timeMs, (value) => percent(value))[0]
+        : 'not foretold',
+    board,
+    boardWord: moisture === null ? '' : moistureWord(moisture),
+    pitch: fanWords(coming.offsetCents, timeMs, (value) => cents(value))[0],
+  };
+}
+
 export function readout(drawing: Drawing, timeMs: number | null): Readout {
+  const ahead = timeMs === null ? null : aheadOf(drawing, timeMs);
+  if (ahead) return ahead;
   const { air, board, pitch, quantity } = drawing;
   // A step of the grid: beyond it the value belongs to another time.
   const withinMs = ((air[0].at(-1) ?? 0) - (air[0][0] ?? 0)) / Math.max(air[0].length - 1, 1);
@@ -40,7 +73,8 @@ export function readout(drawing: Drawing, timeMs: number | null): Readout {
     room: sayAir(at(air[0], air[1])),
     board: moisture === null ? missing : percent(moisture, 1),
     boardWord: moisture === null ? '' : moistureWord(moisture),
-    pitch: offset === null || upper === null ? missing : centsWithSd(offset, upper - offset),
+    pitch: offset === null || upper === null ? missing : centsWithSd(offset, (upper - offset) / eightOfTen),
+    foretold: '',
   };
 }
 
@@ -48,6 +82,7 @@ export function spoken(at: Readout, drawing: Drawing, register: string): string 
   if (at.timeMs === null) return '';
   const said = [
     moment(at.timeMs, drawing.timeZone),
+    ...(at.foretold === '' ? [] : [`foretold: air ${at.foretold}`]),
     ...(at.inside === missing ? [] : [`inside ${at.inside}`]),
     ...(at.room === missing ? [] : [`room ${at.room}`]),
     at.board === missing ? 'board not known' : `board ${at.board}, ${at.boardWord}`,

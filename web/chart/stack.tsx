@@ -3,12 +3,12 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import 'uplot/dist/uPlot.min.css';
 import type { Climate, Pitch, Register } from '../../server/contract/index.ts';
-import { nowMs } from '../service/now.ts';
 import { temperatureUnit } from '../words/temperature.ts';
 import { registerNames } from '../words/terms.ts';
 import { moment } from '../words/times.ts';
 import './chart.css';
 import { type AirQuantity, airColumns, boardColumns, pitchColumns } from './columns.ts';
+import type { Coming } from './coming.ts';
 import type { Drawing } from './drawing.ts';
 import { pressed } from './keys.ts';
 import { createPlots, type Plots } from './plots.ts';
@@ -20,6 +20,7 @@ interface StackProps {
   readonly fromMs: number;
   readonly toMs: number;
   readonly pitch: Pitch;
+  readonly coming: Coming | null;
   readonly register: Register;
   readonly quantity: AirQuantity;
   readonly timeZone: string;
@@ -28,7 +29,7 @@ interface StackProps {
 }
 
 export function Stack(props: StackProps) {
-  const { climate, pitch, register, quantity, timeZone, fromMs, toMs } = props;
+  const { climate, pitch, coming, register, quantity, timeZone, fromMs, toMs } = props;
   const air = useRef<HTMLDivElement>(null);
   const board = useRef<HTMLDivElement>(null);
   const tones = useRef<HTMLDivElement>(null);
@@ -48,6 +49,7 @@ export function Stack(props: StackProps) {
     board: boardColumns(climate),
     pitch: pitchColumns(pitch, register),
     toleranceCents: pitch.tolerance.levelCents,
+    coming,
     visits: pitch.visits,
   };
   const current = useRef(drawing);
@@ -71,7 +73,7 @@ export function Stack(props: StackProps) {
   }, [pointedMs]);
   useEffect(() => {
     plots.current?.draw(current.current);
-  }, [climate, pitch, register, quantity, unit, timeZone, fromMs, toMs]);
+  }, [climate, pitch, coming, register, quantity, unit, timeZone, fromMs, toMs]);
 
   // Speaking follows the cursor at rest, not every step of it.
   const at: Readout = readout(drawing, pointedMs.value);
@@ -85,7 +87,8 @@ export function Stack(props: StackProps) {
 
   const press = (event: KeyboardEvent) => {
     const act = pressed(event, {
-      hereMs: pointedMs.value ?? toMs,
+      // The walk begins today.
+      hereMs: pointedMs.value ?? Math.min(toMs, climate.untilMs),
       fromMs,
       untilMs: toMs,
       stepMs: (climate.untilMs - climate.fromMs) / Math.max(climate.timesMs.length, 1),
@@ -96,7 +99,7 @@ export function Stack(props: StackProps) {
       pointedMs.value = act.timeMs;
       plots.current?.point(act.timeMs);
     } else if (act.kind === 'draw') {
-      props.onDrawn(act.fromMs, Math.min(nowMs.value, act.toMs));
+      props.onDrawn(act.fromMs, Math.min(coming?.untilMs ?? climate.untilMs, act.toMs));
     } else {
       pointedMs.value = null;
       plots.current?.point(null);
@@ -121,12 +124,17 @@ export function Stack(props: StackProps) {
           <h3>Air, {quantity === 'humidityPct' ? 'relative humidity in %' : `warmth in °${unit}`}</h3>
           <p class="plot-now">
             <span>{pointedMs.value === null ? 'latest' : moment(pointedMs.value, timeZone)}</span>
-            {climate.inside && (
+            {at.foretold !== '' && (
+              <span class="key foretold">
+                foretold <b>{at.foretold}</b>
+              </span>
+            )}
+            {climate.inside && at.foretold === '' && (
               <span class="key inside">
                 inside <b>{at.inside}</b>
               </span>
             )}
-            {climate.room && (
+            {climate.room && at.foretold === '' && (
               <span class="key room">
                 room <b>{at.room}</b>
               </span>
@@ -151,6 +159,7 @@ export function Stack(props: StackProps) {
             <span class="key pitch">
               <b>{at.pitch}</b>
             </span>
+            {coming && <span class="key fan">8 in 10 within</span>}
             <span class="key band">tolerance ± {pitch.tolerance.levelCents}</span>
           </p>
         </div>

@@ -46,7 +46,8 @@ function showFaults(form: HTMLFormElement | null, fields: readonly string[]): bo
   return fields.length > 0 && fields.every((field) => named.some(({ name }) => name === field));
 }
 
-export function useSending(): Sending {
+/** @param notDone how a refusal begins */
+export function useSending(notDone = 'Not saved'): Sending {
   const form = useRef<HTMLFormElement>(null);
   const state = useSignal<State>(atRest);
   const send = async (work: () => Promise<void>) => {
@@ -65,7 +66,7 @@ export function useSending(): Sending {
       );
       state.value = {
         busy: false,
-        trouble: allShown ? 'Not saved: see what is marked above.' : `Not saved: ${message}`,
+        trouble: allShown ? `${notDone}: see what is marked above.` : `${notDone}: ${message}`,
         status: error instanceof Refusal ? error.status : 0,
         faults: new Map(
           faults.map(({ field, sentence }) => [fieldName(field), besideField(field, sentence)]),

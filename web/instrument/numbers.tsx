@@ -1,8 +1,10 @@
 /** The few numbers the sentence above rests on, in one line. */
 import type { AirNow, InstrumentPage, Register } from '../../server/contract/index.ts';
+import type { Spread } from '../drift/today.ts';
+import { spreadWords } from '../drift/unisons.tsx';
 import { nowMs } from '../service/now.ts';
 import { moistureWord } from '../words/moisture.ts';
-import { centsWithSd, percent } from '../words/numbers.ts';
+import { centsWithSd, percent, plain } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
 import { boardClassWords, registerNames } from '../words/terms.ts';
 import { lasting, shortDay } from '../words/times.ts';
@@ -31,9 +33,11 @@ function Air({ name, air }: { readonly name: string; readonly air: AirNow | null
 interface NumbersProps {
   readonly instrument: InstrumentPage;
   readonly register: Register;
+  /** Unisons as foretold for today; null where they are not. */
+  readonly spread: Spread | null;
 }
 
-export function Numbers({ instrument: i, register }: NumbersProps) {
+export function Numbers({ instrument: i, register, spread }: NumbersProps) {
   const now = i.registers.find((r) => r.register === register);
   const unisons = unisonsLeft(i.visits, i.tolerance);
   return (
@@ -59,7 +63,16 @@ export function Numbers({ instrument: i, register }: NumbersProps) {
         </dd>
         <dd class="beside">{chanceWords(now?.beyondTolerance ?? null)}</dd>
       </div>
-      {unisons && (
+      {spread && (
+        <div>
+          <dt>Unisons, predicted</dt>
+          <dd>{plain(spread.middle, 1)} cents</dd>
+          <dd class="beside">
+            {spreadWords(spread, i.tolerance)}; tolerance {plain(i.tolerance.unisonCents, 1)}
+          </dd>
+        </div>
+      )}
+      {!spread && unisons && (
         <div>
           <dt>Unisons, as left</dt>
           <dd>{unisons.cents.toFixed(1)} cents</dd>

@@ -1,14 +1,28 @@
 /** One instrument: what is true and what to do, its numbers, then how it came to that. */
+import { useSignal } from '@preact/signals';
 import { useRoute } from 'preact-iso';
-import type { InstrumentPage as Answer } from '../../server/contract/index.ts';
+import { type InstrumentPage as Answer, type Register, registers } from '../../server/contract/index.ts';
 import { Chart } from '../chart/chart.tsx';
+import { Ahead } from '../drift/ahead.tsx';
+import { useDrift } from '../drift/asked.ts';
+import { BestDates } from '../drift/best-dates.tsx';
+import '../drift/drift.css';
+import { LookBack } from '../drift/look-back.tsx';
+import { Scatter } from '../drift/scatter.tsx';
+import { Sensitivity } from '../drift/sensitivity.tsx';
+import { spreadToday } from '../drift/today.ts';
+import { WhatIf } from '../drift/what-if.tsx';
+import { WhyMoved } from '../drift/why-moved.tsx';
+import { Segments } from '../form/segments.tsx';
 import { Cautions } from '../marks/cautions.tsx';
 import { Said } from '../marks/said.tsx';
 import { useLive } from '../service/live.ts';
+import { nowMs } from '../service/now.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
 import { keptDraft } from '../visit/draft.ts';
 import { recorded } from '../visit/recorded.ts';
+import { registerNames } from '../words/terms.ts';
 import { InstrumentCalls } from './calls.tsx';
 import { describe } from './describe.ts';
 import './instrument.css';
@@ -34,7 +48,12 @@ export function InstrumentPage() {
 function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly error: Error | null }) {
   const { advice } = i;
   const visited = recorded.value?.instrumentId === i.id ? recorded.value : null;
-  const register = farthestOut(i.registers);
+  const farthest = farthestOut(i.registers);
+  /** The register the chart and all that stands below it tell of. */
+  const register = useSignal<Register>(farthest);
+  const tunings = useSignal(Math.min(6, Math.max(1, i.strip.visitsMs.length)));
+  const drift = useDrift(i.id, tunings.value);
+  const spread = spreadToday(drift.forecast, nowMs.value);
   return (
     <Page title={`${i.name}, ${i.roomName}`}>
       <p class="crumbs">
@@ -56,6 +75,7 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
           <p class="to-do">
             <Said sentence={advice.toDo} />
           </p>
+          <Ahead forecast={drift.forecast} best={drift.best} timeZone={i.timeZone} />
         </div>
         <nav class="acts" aria-label="What you can do here">
           <a class="button" href={`/instruments/${i.id}/visit`}>
@@ -67,14 +87,41 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
         </nav>
         <Cautions sentences={advice.cautions} />
       </div>
-      <Stale error={error} />
-      <Numbers instrument={i} register={register} />
-      <Chart key={i.id} instrumentId={i.id} timeZone={i.timeZone} register={register} />
+      <Stale error={error ?? drift.error} />
+      <Numbers instrument={i} register={farthest} spread={spread} />
+      <Chart
+        instrumentId={i.id}
+        timeZone={i.timeZone}
+        register={register}
+        forecast={drift.forecast}
+        best={drift.best}
+      />
       <div class="below">
-        <RegisterProfile instrument={i} />
-        <InstrumentCalls calls={i.calls} timeZone={i.timeZone} shown={advice.cautions} />
-        <Notices notices={i.notices} timeZone={i.timeZone} />
+        <RegisterProfile instrument={i} spread={spread} />
+        <div class="beside-panels">
+          <InstrumentCalls calls={i.calls} timeZone={i.timeZone} shown={advice.cautions} />
+          <Notices notices={i.notices} timeZone={i.timeZone} />
+        </div>
+        <WhyMoved learned={drift.learned} register={register.value} timeZone={i.timeZone} />
+        <Sensitivity learned={drift.learned} register={register.value} />
+        <BestDates best={drift.best} forecast={drift.forecast} tunings={tunings} timeZone={i.timeZone} />
       </div>
+      <WhatIf instrument={i} />
+      <section class="learned-from" aria-labelledby="learned-from">
+        <h2 id="learned-from">What was learned, and how it fared</h2>
+        <Segments
+          legend="Register"
+          quiet
+          name="register-below"
+          value={register.value}
+          choices={registers.map((name) => [name, registerNames[name]])}
+          onChoose={(name) => {
+            register.value = name;
+          }}
+        />
+        <Scatter learned={drift.learned} register={register.value} timeZone={i.timeZone} />
+        <LookBack page={drift.lookBack} register={register.value} timeZone={i.timeZone} />
+      </section>
       <Visits instrument={i} />
       {i.remarks.trim() !== '' && (
         <section class="remarks">

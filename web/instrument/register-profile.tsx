@@ -1,5 +1,8 @@
 /** Where each register is thought to stand today, with its band, against the tolerance. */
 import type { InstrumentPage } from '../../server/contract/index.ts';
+import { eightOfTen } from '../chart/columns.ts';
+import type { Spread } from '../drift/today.ts';
+import { Unisons } from '../drift/unisons.tsx';
 import { cents, nbsp, plain, signed } from '../words/numbers.ts';
 import { registerMeanings, registerNames } from '../words/terms.ts';
 import { shortDay } from '../words/times.ts';
@@ -7,11 +10,19 @@ import { chanceWords, unisonsLeft } from './pitch-words.ts';
 
 /** Half the width of the drawing in cents: all offsets with their bands fit, and small ones are not blown up. */
 function halfWidth({ registers, tolerance }: InstrumentPage): number {
-  const reach = registers.map(({ offsetCents, sdCents }) => Math.abs(offsetCents ?? 0) + (sdCents ?? 0));
+  const reach = registers.map(
+    ({ offsetCents, sdCents }) => Math.abs(offsetCents ?? 0) + eightOfTen * (sdCents ?? 0),
+  );
   return Math.max(tolerance.levelCents * 1.6, ...reach, 8) * 1.06;
 }
 
-export function RegisterProfile({ instrument: i }: { readonly instrument: InstrumentPage }) {
+interface ProfileProps {
+  readonly instrument: InstrumentPage;
+  /** Unisons as foretold for today; null where they are not. */
+  readonly spread: Spread | null;
+}
+
+export function RegisterProfile({ instrument: i, spread }: ProfileProps) {
   const level = i.tolerance.levelCents;
   const unisons = unisonsLeft(i.visits, i.tolerance);
   return (
@@ -22,14 +33,15 @@ export function RegisterProfile({ instrument: i }: { readonly instrument: Instru
       ) : (
         <ProfileTable instrument={i} />
       )}
+      {spread && <Unisons spread={spread} tolerance={i.tolerance} />}
       <p class="quiet">
         Grey: tolerance ±{nbsp}
         {plain(level, Number.isInteger(level) ? 0 : 1)} cents, and at most{' '}
         {plain(i.tolerance.stepCents, Number.isInteger(i.tolerance.stepCents) ? 0 : 1)} from one register to
-        the next. The bar holds about two times in three.
+        the next. The bar holds 8 times in 10; ± is one standard deviation.
       </p>
       <p class="quiet">
-        Unisons:{' '}
+        Unisons as measured:{' '}
         {unisons
           ? `left within ${cents(unisons.cents, 1).replace('+', '')} on ${shortDay(unisons.atMs, i.timeZone)}; `
           : 'not measured yet; '}
@@ -66,7 +78,7 @@ function ProfileTable({ instrument: i }: { readonly instrument: InstrumentPage }
                   <>
                     <path
                       class="sd"
-                      d={`M${x(offsetCents - (sdCents ?? 0))} 5H${x(offsetCents + (sdCents ?? 0))}`}
+                      d={`M${x(offsetCents - eightOfTen * (sdCents ?? 0))} 5H${x(offsetCents + eightOfTen * (sdCents ?? 0))}`}
                     />
                     <path class="dot" d={`M${x(offsetCents)} 5h0`} />
                   </>

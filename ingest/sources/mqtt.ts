@@ -1,0 +1,257 @@
+/**
+ * Collects from an outside broker, MQTT 5 or 3.1.1. The session is kept by the broker under a stable client id, so what
+ * comes while nobody is connected waits there. A message is acknowledged after it is stored or set aside; where the
+ * store fails the connection is dropped, and the broker delivers again.
+ *
+ * The `mqtt` client hands over one message at a time and would acknowledge it when called back. Waiting there would
+ * cost a commit per message, so it is called back at once with an error, which makes it withhold its PUBACK, and ours
+ * is written after the commit.
+ */
+import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+import type { Gateways, RefusalReason } from '../gateways.ts';
+import { type Log, silent } from '../log.ts';
+import type { Pipeline } from '../pipeline.ts';
+import { createDelivery, type Delivery } from './delivery.ts';
+import { knownGateways } from './known-gateways.ts';
+import { printable } from './sessions.ts';
+
+export interface OutsideBroker {
+  /** mqtt://host:1883 or mqtts://host:8883, without user and password. */
+  readonly url: string;
+  readonly user?: string | undefined;
+  readonly password?: string | undefined;
+  /** 5 or 3.1.1. */
+  readonly protocolVersion: 4 | 5;
+  /** The session's name: the same after every restart, and another for each worker. */
+  readonly clientId: string;
+  /** A filter such as readings/#. */
+  readonly topic: string;
+  /** Workers of one group share the messages among them: $share/{group}/{topic}. */
+  readonly group?: string | undefined;
+  /** Whose messages these are; absent: readings/{gateway} and below say it themselves. */
+  readonly gateway?: string | undefined;
+  /** Certificates and key as PEM. */
+  readonly ca?: Buffer | undefined;
+  readonly certificate?: Buffer | undefined;
+  readonly key?: Buffer | undefined;
+}
+
+export interface Subscriber {
+  connected(): boolean;
+  /** Connects and disconnects that may have cost messages, since the start. */
+  possibleGaps(): number;
+  /** Acknowledges what is under way, then goes; the session stays with the broker. */
+  stop(): Promise<void>;
+}
+
+export interface SubscriberParts {
+  readonly gateways: Pick<Gateways, 'byName'>;
+  readonly pipeline: Pipeline;
+  readonly log?: Log;
+  readonly now?: () => number;
+}
+
+/** A week, in seconds. */
+const sessionExpiryS = 7 * 24 * 3_600;
+/** Messages handed over and not yet stored; beyond, the next has to wait. */
+const mostWaiting = 2_000;
+/** Told to an MQTT 5 broker. Not every broker keeps to it, so `mostWaiting` stands behind it. */
+const receiveMaximum = 1_000;
+const firstPauseMs = 1_000;
+const longestPauseMs = 30_000;
+/** MQTT 5 reason code of a DISCONNECT (table in section 3.14.2.1, from memory): somebody else took the session over. */
+const takenOver = 0x8e;
+const takeoversTold = 3;
+const takeoversWithinMs = 5 * 60_000;
+const noPayload = new Uint8Array();
+
+export function startSubscriber(
+  outside: OutsideBroker,
+  { gateways, pipeline, log = silent, now = Date.now }: SubscriberParts,
+): Subscriber {
+  const { clientId, protocolVersion, group } = outside;
+  const filter = group ? `$share/${group}/${outside.topic}` : outside.topic;
+  const byName = knownGateways(gateways, now);
+
+  let delivery: Delivery | undefined;
+  let waiting = 0;
+  /** Of the message that has to wait. */
+  let held: (() => void) | undefined;
+  let idle: (() => void) | undefined;
+  let pauseMs = firstPauseMs;
+  let stopping = false;
+  let gaps = 0;
+  /** When the broker last held our session for certain. */
+  let connectedMs: number | null = null;
+  let takeoversMs: number[] = [];
+
+  const options: IClientOptions = {
+    clientId,
+    protocolVersion,
+    clean: false,
+    resubscribe: false,
+    keepalive: 60,
+    reconnectPeriod: firstPauseMs,
+    reconnectOnConnackError: true,
+    ...(protocolVersion === 5
+      ? { properties: { sessionExpiryInterval: sessionExpiryS, receiveMaximum } }
+      : {}),
+    ...(outside.user === undefined ? {} : { username: outside.user }),
+    ...(outside.password === undefined ? {} : { password: outside.password }),
+    ...(outside.ca ? { ca: outside.ca } : {}),
+    ...(outside.certificate ? { cert: outside.certificate } : {}),
+    ...(outside.key ? { key: outside.key } : {}),
+  };
+  const client: MqttClient = mqtt.connect(outside.url, options);
+
+  /** The next attempt comes after a pause that grows until a message has been stored again. */
+  function drop(): void {
+    if (stopping) return;
+    client.options.reconnectPeriod = pauseMs;
+    pauseMs = Math.min(longestPauseMs, pauseMs * 2);
+    delivery = undefined;
+    client.stream.destroy();
+  }
+
+  function tell(reason: RefusalReason, sentence: string): void {
+    log.warn({ clientId, reason }, sentence);
+    pipeline
+      .refuse({
+        organisation: null,
+        gateway: null,
+        receivedMs: now(),
+        topic: `mqtt client ${printable(clientId)}`,
+        reason,
+        sentence,
+        payload: noPayload,
+      })
+      .catch((error) => log.error({ err: error, reason }, 'a notice of the broker could not be kept'));
+  }
+
+  /** Resolves when the message may be acknowledged. */
+  async function take(topic: string, payload: Uint8Array, retained: boolean): Promise<void> {
+    const receivedMs = now();
+    const [, named = ''] = /^readings\/([^/]+)(?:\/|$)/.exec(topic) ?? [];
+    const name = outside.gateway ?? named;
+    const gateway = name ? await byName(name) : null;
+    const refuse = (reason: RefusalReason, sentence: string): Promise<void> =>
+      pipeline.refuse({
+        organisation: gateway?.organisation ?? null,
+        gateway: gateway?.id ?? null,
+        ...{ receivedMs, topic, reason, sentence, payload },
+      });
+    if (!gateway) {
+      const sentence = name
+        ? `There is no gateway ${printable(name)}; add it, and what comes from then on is taken.`
+        : `The topic ${printable(topic)} names no gateway; readings/{gateway} and below do.`;
+      return refuse('unknown-gateway', sentence);
+    }
+    // What a broker keeps comes again with each subscription, and would pass for a reading of now.
+    if (retained)
+      return refuse('retain', 'A message the broker had retained is not a new reading; it is left out.');
+    await pipeline.accept({ gateway, topic, payload, receivedMs });
+  }
+
+  function settled(): void {
+    waiting -= 1;
+    if (waiting < mostWaiting / 2) {
+      held?.();
+      held = undefined;
+    }
+    if (waiting === 0) idle?.();
+  }
+
+  client.handleMessage = (packet, done) => {
+    if (stopping) return;
+    const from = delivery;
+    const withheld = new Error('acknowledged after the commit');
+    const { qos, messageId = 0, topic } = packet;
+    const acknowledge = qos > 0 ? from?.expect(messageId) : undefined;
+    const payload = Buffer.isBuffer(packet.payload) ? packet.payload : Buffer.from(packet.payload);
+    waiting += 1;
+    take(topic, payload, packet.retain)
+      .then(
+        () => {
+          acknowledge?.();
+          pauseMs = firstPauseMs;
+        },
+        (error) => {
+          log.error(
+            { err: error, clientId },
+            'a message could not be stored; the broker will deliver it again',
+          );
+          // One drop for all messages of a connection.
+          if (from !== undefined && from === delivery) drop();
+        },
+      )
+      .finally(settled);
+    if (waiting < mostWaiting) done(withheld);
+    else held = () => done(withheld);
+  };
+
+  client.on('connect', ({ sessionPresent }) => {
+    const { stream } = client;
+    delivery = createDelivery(stream, protocolVersion, () => client.stream === stream && client.connected);
+    client.options.reconnectPeriod = firstPauseMs;
+    log.info({ clientId, sessionPresent }, 'connected to the broker');
+    if (!sessionPresent && connectedMs !== null) {
+      gaps += 1;
+      const since = new Date(connectedMs).toISOString();
+      tell(
+        'possible-gap',
+        `The broker no longer knew the session ${printable(clientId)}: messages published between ${since} and ${new Date(now()).toISOString()} may be missing.`,
+      );
+    } else if (!sessionPresent) {
+      log.warn(
+        { clientId },
+        'the broker knows no session of this client id: this is its first connection, or it was lost',
+      );
+    }
+    connectedMs = now();
+    const wish = { qos: 1 as const, ...(protocolVersion === 5 && !group ? { rh: 2 } : {}) };
+    client.subscribe(filter, wish, (error) => {
+      if (!error || stopping || client.stream !== stream) return;
+      log.error({ err: error, topic: filter }, 'the broker refused the subscription');
+      drop();
+    });
+  });
+
+  client.on('close', () => {
+    if (delivery !== undefined) connectedMs = now();
+    delivery = undefined;
+  });
+
+  client.on('disconnect', ({ reasonCode }) => {
+    if (reasonCode !== takenOver) return;
+    takeoversMs = [...takeoversMs.filter((atMs) => now() - atMs < takeoversWithinMs), now()];
+    if (takeoversMs.length < takeoversTold) return;
+    takeoversMs = [];
+    tell(
+      'shared-client-id',
+      `Somebody else connects as ${printable(clientId)}; give each client an id of its own.`,
+    );
+  });
+
+  client.on('error', (error) => {
+    log.warn({ err: error, clientId }, 'the connection to the broker has a fault');
+    // A refused CONNECT, or bytes that are not MQTT: neither is better at once.
+    if (!('syscall' in error)) drop();
+  });
+
+  return {
+    connected: () => client.connected,
+    possibleGaps: () => gaps,
+    async stop() {
+      stopping = true;
+      if (waiting > 0) {
+        await new Promise<void>((resolve) => {
+          idle = resolve;
+        });
+      }
+      // Acknowledgements of the last commit are written by then.
+      await new Promise((resolve) => setImmediate(resolve));
+      held?.();
+      await client.endAsync();
+    },
+  };
+}

@@ -1,0 +1,51 @@
+/** Stands between a client and a broker and keeps what went over each connection, both ways, in order. */
+import { once } from 'node:events';
+import { connect, createServer, type Socket } from 'node:net';
+import mqttPacket from 'mqtt-packet';
+
+export interface Tapped {
+  readonly from: 'client' | 'broker';
+  readonly packet: mqttPacket.Packet;
+}
+
+export interface Wiretap {
+  readonly port: number;
+  /** One list per connection, oldest first. */
+  readonly connections: readonly (readonly Tapped[])[];
+  stop(): Promise<void>;
+}
+
+export async function startWiretap(brokerPort: number, protocolVersion: 4 | 5): Promise<Wiretap> {
+  const connections: Tapped[][] = [];
+  const sockets = new Set<Socket>();
+  const server = createServer((client) => {
+    const broker = connect(brokerPort, '127.0.0.1');
+    const seen: Tapped[] = [];
+    connections.push(seen);
+    for (const [name, from, to] of [
+      ['client', client, broker],
+      ['broker', broker, client],
+    ] as const) {
+      const parser = mqttPacket.parser({ protocolVersion });
+      parser.on('packet', (packet: mqttPacket.Packet) => seen.push({ from: name, packet }));
+      from.on('data', (bytes) => parser.parse(bytes));
+      from.on('error', () => {});
+      from.on('close', () => to.destroy());
+      from.pipe(to);
+      sockets.add(from);
+    }
+  });
+  server.listen(0, '127.0.0.1');
+  await once(server, 'listening');
+  const address = server.address();
+  if (address === null || typeof address === 'string') throw new Error('no port');
+  return {
+    port: address.port,
+    connections,
+    async stop() {
+      for (const socket of sockets) socket.destroy();
+      server.close();
+      await once(server, 'close');
+    },
+  };
+}
