@@ -9,8 +9,8 @@ import type { Writable } from 'node:stream';
 import mqttPacket from 'mqtt-packet';
 
 export interface Delivery {
-  /** Registers a message; call the answer when it may be acknowledged. */
-  expect(messageId: number): () => void;
+  /** Registers a message; call the answer with whether it may be acknowledged. */
+  expect(messageId: number): (stored: boolean) => void;
 }
 
 export function createDelivery(
@@ -18,14 +18,14 @@ export function createDelivery(
   protocolVersion: 4 | 5,
   isCurrent: () => boolean,
 ): Delivery {
-  const waiting: { readonly messageId: number; settled: boolean }[] = [];
+  const waiting: { readonly messageId: number; stored?: boolean }[] = [];
 
   let planned = false;
 
   function flush(): void {
     planned = false;
-    const ready = waiting.findIndex(({ settled }) => !settled);
-    const settled = waiting.splice(0, ready === -1 ? waiting.length : ready);
+    const ready = waiting.findIndex(({ stored }) => stored === undefined);
+    const settled = waiting.splice(0, ready === -1 ? waiting.length : ready).filter(({ stored }) => stored);
     if (settled.length === 0 || !isCurrent()) return;
     const packets = settled.map(({ messageId }) =>
       mqttPacket.generate({ cmd: 'puback', messageId, reasonCode: 0 }, { protocolVersion }),
@@ -35,10 +35,10 @@ export function createDelivery(
 
   return {
     expect(messageId) {
-      const one = { messageId, settled: false };
+      const one: (typeof waiting)[number] = { messageId };
       waiting.push(one);
-      return () => {
-        one.settled = true;
+      return (stored) => {
+        one.stored = stored;
         if (planned || waiting[0] !== one) return;
         planned = true;
         // After all promises of this commit have had their turn, so that one write acknowledges it.

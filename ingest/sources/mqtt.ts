@@ -59,10 +59,10 @@ const mostWaiting = 2_000;
 const receiveMaximum = 1_000;
 const firstPauseMs = 1_000;
 const longestPauseMs = 30_000;
-/** MQTT 5 reason code of a DISCONNECT (table in section 3.14.2.1, from memory): somebody else took the session over. */
-const takenOver = 0x8e;
-const takeoversTold = 3;
-const takeoversWithinMs = 5 * 60_000;
+/** A connection that ends within a minute ends early; three of them in five minutes are told. */
+const earlyMs = 60_000;
+const earlyEndsTold = 3;
+const earlyEndsWithinMs = 5 * 60_000;
 const noPayload = new Uint8Array();
 
 export function startSubscriber(
@@ -80,10 +80,12 @@ export function startSubscriber(
   let idle: (() => void) | undefined;
   let pauseMs = firstPauseMs;
   let stopping = false;
+  /** A message of this connection failed: it takes no more, and is dropped when the others have their answers. */
+  let failing = false;
   let gaps = 0;
   /** When the broker last held our session for certain. */
   let connectedMs: number | null = null;
-  let takeoversMs: number[] = [];
+  let earlyEndsMs: number[] = [];
 
   const options: IClientOptions = {
     clientId,
@@ -110,6 +112,7 @@ export function startSubscriber(
     client.options.reconnectPeriod = pauseMs;
     pauseMs = Math.min(longestPauseMs, pauseMs * 2);
     delivery = undefined;
+    failing = false;
     client.stream.destroy();
   }
 
@@ -158,11 +161,14 @@ export function startSubscriber(
       held?.();
       held = undefined;
     }
-    if (waiting === 0) idle?.();
+    if (waiting > 0) return;
+    idle?.();
+    // After the acknowledgements of the last commit.
+    if (failing) setImmediate(drop);
   }
 
   client.handleMessage = (packet, done) => {
-    if (stopping) return;
+    if (stopping || failing) return;
     const from = delivery;
     const withheld = new Error('acknowledged after the commit');
     const { qos, messageId = 0, topic } = packet;
@@ -172,7 +178,7 @@ export function startSubscriber(
     take(topic, payload, packet.retain)
       .then(
         () => {
-          acknowledge?.();
+          acknowledge?.(true);
           pauseMs = firstPauseMs;
         },
         (error) => {
@@ -180,8 +186,8 @@ export function startSubscriber(
             { err: error, clientId },
             'a message could not be stored; the broker will deliver it again',
           );
-          // One drop for all messages of a connection.
-          if (from !== undefined && from === delivery) drop();
+          acknowledge?.(false);
+          if (from !== undefined && from === delivery) failing = true;
         },
       )
       .finally(settled);
@@ -210,26 +216,31 @@ export function startSubscriber(
     connectedMs = now();
     const wish = { qos: 1 as const, ...(protocolVersion === 5 && !group ? { rh: 2 } : {}) };
     client.subscribe(filter, wish, (error) => {
-      if (!error || stopping || client.stream !== stream) return;
+      // Where the connection has gone meanwhile, the next one subscribes.
+      if (!error || stopping || stream.destroyed) return;
       log.error({ err: error, topic: filter }, 'the broker refused the subscription');
       drop();
     });
   });
 
-  client.on('close', () => {
-    if (delivery !== undefined) connectedMs = now();
-    delivery = undefined;
-  });
-
-  client.on('disconnect', ({ reasonCode }) => {
-    if (reasonCode !== takenOver) return;
-    takeoversMs = [...takeoversMs.filter((atMs) => now() - atMs < takeoversWithinMs), now()];
-    if (takeoversMs.length < takeoversTold) return;
-    takeoversMs = [];
+  /** Not every broker says that somebody else took the session over; that it ends again and again, it cannot hide. */
+  function endedEarly(): void {
+    earlyEndsMs = [...earlyEndsMs.filter((atMs) => now() - atMs < earlyEndsWithinMs), now()];
+    if (earlyEndsMs.length < earlyEndsTold) return;
+    earlyEndsMs = [];
     tell(
       'shared-client-id',
-      `Somebody else connects as ${printable(clientId)}; give each client an id of its own.`,
+      `The broker ended the connection of ${printable(clientId)} ${earlyEndsTold} times soon after its beginning; as a rule somebody else connects under the same client id.`,
     );
+  }
+
+  client.on('close', () => {
+    failing = false;
+    // Undefined where the connection was ours to drop, or never came about.
+    if (delivery === undefined) return;
+    delivery = undefined;
+    if (!stopping && now() - (connectedMs ?? 0) < earlyMs) endedEarly();
+    connectedMs = now();
   });
 
   client.on('error', (error) => {

@@ -69,5 +69,9 @@ export function gatewaysOf(db: Database): Gateways {
         .executeTakeFirst();
       return row ? { id: row.id, organisation: row.organisation, name: row.name } : null;
     },
+    async byName(name): Promise<Gateway | null> {
+      const row = await db.selectFrom('gateway').select(columns).where('name', '=', name).executeTakeFirst();
+      return row ? { id: row.id, organisation: row.organisation, name: row.name } : null;
+    },
   };
 }

@@ -1,0 +1,359 @@
+/** Collecting from an outside broker: Debian's mosquitto, a real process, over MQTT 5 and 3.1.1. */
+import { spawnSync } from 'node:child_process';
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import mqtt from 'mqtt';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import {
+  createPipeline,
+  type Gateways,
+  type OutsideBroker,
+  openReadings,
+  type Pipeline,
+  type SetAside,
+  type Subscriber,
+  startSubscriber,
+  type TimeSeries,
+} from '../../ingest/index.ts';
+import { startMosquitto } from '../support/mosquitto.ts';
+import { eventually, hasProgram } from '../support/service.ts';
+import { startWiretap } from '../support/wiretap.ts';
+import { mosquittoPub } from './broker-stand.ts';
+
+const able = hasProgram('mosquitto') || hasProgram('../sbin/mosquitto');
+const organisation = 'conservatory';
+const attic = { id: 'gateway-attic', organisation, name: 'attic' };
+const gateways: Pick<Gateways, 'byName'> = { byName: async (name) => (name === 'attic' ? attic : null) };
+const startMs = Date.UTC(2025, 0, 1);
+const pack = (number: number, sensor = 'desk') =>
+  JSON.stringify([
+    { n: sensor, u: '%RH', v: (number % 10_000) / 100, t: (startMs + number * 1_000) / 1_000 },
+  ]);
+
+let folder: string;
+let store: TimeSeries;
+let setAside: SetAside[];
+const undo: (() => Promise<unknown>)[] = [];
+beforeEach(async () => {
+  folder = await mkdtemp(path.join(tmpdir(), 'crownwatch-mqtt-'));
+  store = openReadings(path.join(folder, 'readings.db'));
+  setAside = [];
+});
+afterEach(async () => {
+  for (const one of undo.splice(0).reverse()) await one();
+  await store.stop();
+  await rm(folder, { recursive: true, force: true });
+});
+
+const pipelineOn = (of: TimeSeries): Pipeline =>
+  createPipeline({
+    store: of,
+    refused: {
+      async setAside(batch) {
+        setAside.push(...batch);
+      },
+    },
+  });
+
+function subscribe(
+  port: number,
+  more: Partial<OutsideBroker> = {},
+  pipeline = pipelineOn(store),
+): { subscriber: Subscriber; pipeline: Pipeline } {
+  const subscriber = startSubscriber(
+    {
+      url: `mqtt://127.0.0.1:${port}`,
+      protocolVersion: 5,
+      clientId: 'collector',
+      topic: 'readings/#',
+      ...more,
+    },
+    { gateways, pipeline },
+  );
+  undo.push(() => subscriber.stop());
+  return { subscriber, pipeline };
+}
+
+/** Publishes numbers [from, to) at QoS 1 and resolves when the broker has taken them all. */
+async function publishAll(port: number, from: number, to: number): Promise<void> {
+  const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, { clientId: `publisher-${from}` });
+  const sending: Promise<unknown>[] = [];
+  for (let number = from; number < to; number += 1) {
+    sending.push(client.publishAsync('readings/attic', pack(number), { qos: 1 }));
+  }
+  await Promise.all(sending);
+  await client.endAsync();
+}
+
+const held = async (sensor = 'desk') => (await store.read({ organisation, sensor }, 0, 9e12)).timesMs;
+const stored = (many: number) =>
+  eventually(`${many} readings`, async () => (await held()).length === many, 50_000);
+
+describe.skipIf(!able)('an outside broker', () => {
+  test.each([5, 4] as const)(
+    'what comes while nobody listens waits in the session (MQTT %s)',
+    async (protocolVersion) => {
+      const broker = await startMosquitto();
+      undo.push(broker.stop);
+      const first = subscribe(broker.port, { protocolVersion }).subscriber;
+      await eventually('the subscription', async () => first.connected());
+      await publishAll(broker.port, 0, 300);
+      await stored(300);
+      await first.stop();
+      await publishAll(broker.port, 300, 900);
+      const { subscriber, pipeline } = subscribe(broker.port, { protocolVersion });
+      await stored(900);
+      expect(subscriber.possibleGaps()).toBe(0);
+      expect(pipeline.tally()).toMatchObject({ stored: 600, duplicates: 0 });
+      // All acknowledged: the broker has nothing left to deliver.
+      await subscriber.stop();
+      const again = subscribe(broker.port, { protocolVersion });
+      await publishAll(broker.port, 900, 901);
+      await stored(901);
+      expect(again.pipeline.tally()).toMatchObject({ received: 1, stored: 1 });
+    },
+  );
+
+  test('what the store could not take is not acknowledged and comes again, all of it', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    let appends = 0;
+    const failing: TimeSeries = {
+      ...store,
+      async append(batch) {
+        appends += 1;
+        if (appends % 400 === 7) throw new Error('no room');
+        return store.append(batch);
+      },
+    };
+    const { subscriber, pipeline } = subscribe(broker.port, {}, pipelineOn(failing));
+    await eventually('the subscription', async () => subscriber.connected());
+    await publishAll(broker.port, 0, 1_000);
+    await stored(1_000);
+    await subscriber.stop();
+    expect(pipeline.tally().failed).toBeGreaterThan(0);
+    expect(subscriber.possibleGaps()).toBe(0);
+    const times = await held();
+    expect(new Set(times).size).toBe(1_000);
+  });
+
+  test('a store that holds everything up holds the broker up too, and nothing is lost', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    let open = (): void => {};
+    const gate = new Promise<void>((resolve) => {
+      open = resolve;
+    });
+    let begun = 0;
+    const slow: TimeSeries = {
+      ...store,
+      async append(batch) {
+        begun += 1;
+        await gate;
+        return store.append(batch);
+      },
+    };
+    const { subscriber } = subscribe(broker.port, {}, pipelineOn(slow));
+    await eventually('the subscription', async () => subscriber.connected());
+    await publishAll(broker.port, 0, 5_000);
+    await eventually('some wait', async () => begun >= 1_000);
+    expect(begun).toBeLessThanOrEqual(2_000);
+    open();
+    await stored(5_000);
+  });
+
+  test('a broker restarted without its sessions while commits wait: no stale PUBACK, and the gap is told', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const tap = await startWiretap(broker.port, 5);
+    undo.push(tap.stop);
+    let open = (): void => {};
+    let gate = new Promise<void>((resolve) => {
+      open = resolve;
+    });
+    let begun = 0;
+    const slow: TimeSeries = {
+      ...store,
+      async append(batch) {
+        begun += 1;
+        await gate;
+        return store.append(batch);
+      },
+    };
+    const { subscriber } = subscribe(tap.port, {}, pipelineOn(slow));
+    await eventually('the subscription', async () => subscriber.connected());
+    await publishAll(broker.port, 0, 50);
+    await eventually('all wait', async () => begun === 50);
+    await broker.restart('SIGKILL');
+    await eventually('connected again', async () => tap.connections.length > 1 && subscriber.connected());
+    // The broker numbers its messages anew: these bear ids that those before had, and wait longer.
+    const openFirst = open;
+    gate = new Promise<void>((resolve) => {
+      open = resolve;
+    });
+    await eventually('subscribed anew', async () =>
+      tap.connections.at(-1)?.some(({ packet }) => packet.cmd === 'suback'),
+    );
+    await publishAll(broker.port, 50, 60);
+    await eventually('they wait', async () => begun === 60);
+    openFirst();
+    await stored(50);
+    const pubacks = () => tap.connections.at(-1)?.filter(({ packet }) => packet.cmd === 'puback') ?? [];
+    expect(pubacks()).toEqual([]);
+    open();
+    await stored(60);
+    await eventually('acknowledged', async () => pubacks().length === 10);
+    // Each PUBACK answers a PUBLISH of its own connection, in its order.
+    const ids = (cmd: string) =>
+      tap.connections.at(-1)?.flatMap(({ packet }) => (packet.cmd === cmd ? [packet.messageId] : []));
+    expect(ids('puback')).toEqual(ids('publish'));
+    expect(subscriber.possibleGaps()).toBe(1);
+    expect(setAside).toMatchObject([{ reason: 'possible-gap', organisation: null }]);
+    expect(setAside[0]?.sentence).toMatch(
+      /between \d{4}-\d\d-\d\dT\S+Z and \d{4}-\d\d-\d\dT\S+Z may be missing/,
+    );
+  });
+
+  test('what cannot be read, and what nobody is known for, is set aside and acknowledged', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const first = subscribe(broker.port, { topic: '#' });
+    await eventually('the subscription', async () => first.subscriber.connected());
+    const say = async (topic: string, text: string, more: string[] = []) =>
+      expect(await mosquittoPub(broker.port, ['-q', '1', '-t', topic, '-m', text, ...more])).toMatchObject({
+        code: 0,
+      });
+    await say('readings/attic', 'not json');
+    await say('readings/cellar/desk', pack(1));
+    await say('weather', '{}');
+    await say('readings/attic/one', pack(2));
+    await stored(1);
+    await eventually('three set aside', async () => setAside.length === 3);
+    expect(setAside.map(({ reason, gateway, topic }) => [reason, gateway, topic])).toEqual(
+      expect.arrayContaining([
+        ['not-json', 'gateway-attic', 'readings/attic'],
+        ['unknown-gateway', null, 'readings/cellar/desk'],
+        ['unknown-gateway', null, 'weather'],
+      ]),
+    );
+    await first.subscriber.stop();
+    const second = subscribe(broker.port, { topic: '#' });
+    await say('readings/attic', pack(3));
+    await stored(2);
+    expect(second.pipeline.tally().received).toBe(1);
+  });
+
+  test('one gateway can own a whole broker, whatever its topics', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const { subscriber } = subscribe(broker.port, { topic: 'house/+/climate', gateway: 'attic' });
+    await eventually('the subscription', async () => subscriber.connected());
+    await mosquittoPub(broker.port, ['-q', '1', '-t', 'house/hall/climate', '-m', pack(1)]);
+    await stored(1);
+  });
+
+  test('what a 3.1.1 broker has retained does not pass for a reading of now', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const timeless = '[{"n":"desk","u":"%RH","v":40}]';
+    await mosquittoPub(broker.port, ['-q', '1', '-r', '-t', 'readings/attic', '-m', timeless]);
+    const { pipeline } = subscribe(broker.port, { protocolVersion: 4 });
+    await eventually('it came', async () => pipeline.tally().refused.retain === 1);
+    expect(await held()).toEqual([]);
+  });
+
+  test('somebody else under the same client id is told', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    subscribe(broker.port);
+    subscribe(broker.port);
+    await eventually(
+      'told',
+      async () => setAside.some(({ reason }) => reason === 'shared-client-id'),
+      30_000,
+    );
+  });
+
+  test('a wrong password is tried again slowly; a right one gets in', async () => {
+    const broker = await startMosquitto(['password_file {folder}/passwords'], (own) => {
+      spawnSync('mosquitto_passwd', ['-c', '-b', path.join(own, 'passwords'), 'watch', 'right']);
+    });
+    undo.push(broker.stop);
+    const tap = await startWiretap(broker.port, 5);
+    undo.push(tap.stop);
+    const wrong = subscribe(tap.port, { user: 'watch', password: 'wrong' }).subscriber;
+    await eventually('refused', async () =>
+      tap.connections.flat().some(({ packet }) => packet.cmd === 'connack'),
+    );
+    expect(wrong.connected()).toBe(false);
+    const right = subscribe(broker.port, { user: 'watch', password: 'right' }).subscriber;
+    await eventually('let in', async () => right.connected());
+  });
+
+  test.skipIf(!hasProgram('openssl'))(
+    'TLS with a client certificate; without one, nobody comes in',
+    async () => {
+      const broker = await startMosquitto(
+        [
+          'allow_anonymous true',
+          'cafile {folder}/ca.pem',
+          'certfile {folder}/server.pem',
+          'keyfile {folder}/server.key',
+          'require_certificate true',
+        ],
+        makeCertificates,
+      );
+      undo.push(broker.stop);
+      const read = (name: string) => readFile(path.join(broker.folder, name));
+      const url = `mqtts://127.0.0.1:${broker.port}`;
+      const ca = await read('ca.pem');
+      const { subscriber } = subscribe(broker.port, {
+        ...{ url, ca, certificate: await read('client.pem'), key: await read('client.key') },
+      });
+      await eventually('let in', async () => subscriber.connected());
+      const stranger = subscribe(broker.port, { url, ca, clientId: 'stranger' }).subscriber;
+      const tls = ['--cafile', 'ca.pem', '--cert', 'client.pem', '--key', 'client.key'].map((word) =>
+        word.startsWith('--') ? word : path.join(broker.folder, word),
+      );
+      expect(
+        await mosquittoPub(broker.port, ['-q', '1', ...tls, '-t', 'readings/attic', '-m', pack(1)]),
+      ).toMatchObject({ code: 0 });
+      await stored(1);
+      expect(stranger.connected()).toBe(false);
+    },
+  );
+
+  test('two collectors share the load; one goes, the other carries on, and each reading stands once', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const shared = (clientId: string) => subscribe(broker.port, { clientId, group: 'collectors' });
+    const [one, two] = [shared('one'), shared('two')];
+    await eventually('both', async () => one.subscriber.connected() && two.subscriber.connected());
+    await publishAll(broker.port, 0, 2_000);
+    await stored(2_000);
+    for (const { pipeline } of [one, two]) expect(pipeline.tally().stored).toBeGreaterThan(100);
+    await one.subscriber.stop();
+    await publishAll(broker.port, 2_000, 3_000);
+    // Some went to the session of the one that is gone; they wait there for it.
+    shared('one');
+    await stored(3_000);
+  });
+});
+
+function makeCertificates(folder: string): void {
+  const openssl = (...words: string[]) => {
+    const { status, stderr } = spawnSync('openssl', words, { cwd: folder });
+    expect(status, String(stderr)).toBe(0);
+  };
+  const key = ['-newkey', 'rsa:2048', '-nodes', '-days', '2'];
+  openssl('req', '-x509', ...key, '-keyout', 'ca.key', '-out', 'ca.pem', '-subj', '/CN=test authority');
+  for (const name of ['server', 'client']) {
+    const san = ['-addext', 'subjectAltName=IP:127.0.0.1'];
+    openssl(
+      ...['req', '-x509', '-CA', 'ca.pem', '-CAkey', 'ca.key', ...key, ...san],
+      ...['-keyout', `${name}.key`, '-out', `${name}.pem`, '-subj', `/CN=${name}`],
+      ...['-addext', 'basicConstraints=critical,CA:FALSE'],
+    );
+  }
+}
