@@ -1,4 +1,5 @@
 /** The public face of ingest: everything up to and including the shelf the readings stand on. */
+export { type BrokerSettings, readBrokerSettings } from './broker-settings.ts';
 export {
   type Gateway,
   type Gateways,
@@ -10,6 +11,7 @@ export {
 export type { Log } from './log.ts';
 export { createPipeline, type Message, type Outcome, type Pipeline, type Tally } from './pipeline.ts';
 export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
+export { readReadingsUrl } from './readings-url.ts';
 export { type Broker, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
 export { type OutsideBroker, type Subscriber, startSubscriber } from './sources/mqtt.ts';

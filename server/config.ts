@@ -1,8 +1,12 @@
 /** Settings from environment variables, parsed whole at start: all faults are listed together, no value is echoed. */
 import path from 'node:path';
 import * as z from 'zod/mini';
-import type { InfluxPlace } from '../ingest/index.ts';
-import { readReadingsUrl } from './readings-url.ts';
+import {
+  type InfluxPlace,
+  type OutsideBroker,
+  readBrokerSettings,
+  readReadingsUrl,
+} from '../ingest/index.ts';
 
 const port = (fallback: number) =>
   z._default(
@@ -56,6 +60,10 @@ export interface Config {
   /** HTTP listens on loopback only until people can sign in; 0 takes any free port. */
   readonly http: { readonly host: '127.0.0.1'; readonly port: number };
   readonly mqtt: { readonly host: string; readonly port: number };
+  /** A broker elsewhere to collect from, beside the embedded one. */
+  readonly outside: OutsideBroker | null;
+  /** What workers that collect alone show; null: there are none. */
+  readonly workerToken: string | null;
   /** How often the watch looks at what arrived. */
   readonly watchEveryMs: number;
   /** Ways out; null: messages wait and say for what. */
@@ -79,6 +87,12 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     ? readReadingsUrl(env.READINGS_URL, env.READINGS_TOKEN || undefined)
     : null;
   if (readings && 'fault' in readings) faults.push(`${readings.variable}: ${readings.fault}`);
+  const { broker: outside, faults: brokerFaults } = readBrokerSettings(env);
+  faults.push(...brokerFaults);
+  const workerToken = env.WORKER_TOKEN || null;
+  if (workerToken !== null && workerToken.length < 16) {
+    faults.push('WORKER_TOKEN: must have 16 characters or more');
+  }
   if (result.success && result.data.PORT !== 0 && result.data.PORT === result.data.MQTT_PORT) {
     faults.push('PORT and MQTT_PORT must differ');
   }
@@ -92,6 +106,8 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     readings: readings && 'place' in readings ? readings.place : null,
     http: { host: '127.0.0.1', port: PORT },
     mqtt: { host: MQTT_HOST, port: MQTT_PORT },
+    outside,
+    workerToken,
     watchEveryMs: WATCH_SECONDS * 1000,
     messages: {
       smtp: SMTP_URL ? { url: SMTP_URL, from: MAIL_FROM } : null,

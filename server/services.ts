@@ -6,6 +6,7 @@ import {
   openReadings,
   type Pipeline,
   startBroker,
+  startSubscriber,
   type TimeSeries,
 } from '../ingest/index.ts';
 import type { Config } from './config.ts';
@@ -75,13 +76,18 @@ export async function startService(config: Config, log: Log, version: string): P
     const viewer = await firstOrganisation(db, Date.now());
 
     const gateways = gatewaysOf(db);
-    const pipeline: Pipeline = createPipeline({ store, refused: refusedOf(db), log });
+    const refused = refusedOf(db);
+    const pipeline: Pipeline = createPipeline({ store, refused, log });
     started.push(() => pipeline.stop());
     const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log }).catch((error: unknown) => {
       // ingest does not know what the setting is called here.
       throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
     });
     started.push(() => broker.stop());
+    if (config.outside) {
+      const subscriber = startSubscriber(config.outside, { gateways, pipeline, log });
+      started.push(() => subscriber.stop());
+    }
     const { smtp, publicUrl, webhooksToPrivate, noticesMqttUrl } = config.messages;
     const messenger = await startMessenger({
       db,
@@ -105,6 +111,8 @@ export async function startService(config: Config, log: Log, version: string): P
       store,
       viewer,
       gateways,
+      refused,
+      workerToken: config.workerToken,
       pipeline,
       broker,
       watch,

@@ -22,6 +22,7 @@ import { readingsHandler } from './readings.ts';
 import { sheetHandlers } from './sheets.ts';
 import { visitHandlers } from './visits.ts';
 import { watchHandlers } from './watch.ts';
+import { mountWorkers } from './workers.ts';
 
 const bodyLimit = '1mb';
 
@@ -53,6 +54,7 @@ export function createApp(deps: AppDeps): Express {
     express.raw({ type: () => true, limit: bodyLimit }),
     readingsHandler(deps),
   );
+  mountWorkers(app, deps);
   app.use('/api', express.json({ limit: bodyLimit, strict: false }));
 
   const handlers: Handlers = {

@@ -1,6 +1,6 @@
 /** What handlers are given, and how the contract types them. */
 import type * as z from 'zod/mini';
-import type { Gateways, Pipeline, TimeSeries } from '../../ingest/index.ts';
+import type { Gateways, Pipeline, Refused, TimeSeries } from '../../ingest/index.ts';
 import type { RouteName, Routes } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Thinking } from '../drift/thinking.ts';
@@ -14,6 +14,9 @@ export interface AppDeps {
   /** Whoever opens the page; until people sign in, the one organisation. */
   readonly viewer: Viewer;
   readonly gateways: Gateways;
+  readonly refused: Refused;
+  /** What workers that collect alone show; null: there are none. */
+  readonly workerToken: string | null;
   readonly pipeline: Pipeline;
   readonly broker: { readonly port: number; clients(): number };
   readonly watch: Watch;

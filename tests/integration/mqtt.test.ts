@@ -16,12 +16,12 @@ import {
   startSubscriber,
   type TimeSeries,
 } from '../../ingest/index.ts';
-import { startMosquitto } from '../support/mosquitto.ts';
-import { eventually, hasProgram } from '../support/service.ts';
+import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
+import { addGateway, eventually, hasProgram, startService, temporaryFolder } from '../support/service.ts';
 import { startWiretap } from '../support/wiretap.ts';
 import { mosquittoPub } from './broker-stand.ts';
 
-const able = hasProgram('mosquitto') || hasProgram('../sbin/mosquitto');
+const able = hasMosquitto();
 const organisation = 'conservatory';
 const attic = { id: 'gateway-attic', organisation, name: 'attic' };
 const gateways: Pick<Gateways, 'byName'> = { byName: async (name) => (name === 'attic' ? attic : null) };
@@ -323,6 +323,23 @@ describe.skipIf(!able)('an outside broker', () => {
       expect(stranger.connected()).toBe(false);
     },
   );
+
+  test('the service itself collects from the broker its settings name', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const own = temporaryFolder();
+    undo.push(async () => own.remove());
+    addGateway(own.path, 'attic');
+    const service = await startService(own.path, { BROKER_URL: `mqtt://127.0.0.1:${broker.port}` });
+    undo.push(() => service.kill('SIGTERM'));
+    await eventually('it is connected', async () =>
+      service.log.some(({ msg }) => msg === 'connected to the broker'),
+    );
+    await mosquittoPub(broker.port, ['-q', '1', '-t', 'readings/attic', '-m', pack(1, 'shelf')]);
+    await eventually('the sensor is seen', async () =>
+      (await (await fetch(`${service.url}/api/sensors`)).text()).includes('"shelf"'),
+    );
+  });
 
   test('two collectors share the load; one goes, the other carries on, and each reading stands once', async () => {
     const broker = await startMosquitto();

@@ -1,12 +1,13 @@
 /** Debian's mosquitto as a real process on a free port, with a folder of its own, stopped by process id. */
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
+import { existsSync } from 'node:fs';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { freePort } from './influxd.ts';
-import { eventually } from './service.ts';
+import { eventually, hasProgram } from './service.ts';
 
 export interface RunningMosquitto {
   readonly port: number;
@@ -71,3 +72,6 @@ export async function startMosquitto(
     },
   };
 }
+
+/** Debian keeps it where only root's path looks. */
+export const hasMosquitto = (): boolean => existsSync('/usr/sbin/mosquitto') || hasProgram('mosquitto');

@@ -2,7 +2,7 @@
  * READINGS_URL: where readings are kept when not in the data folder. http://host:8086/DATABASE is InfluxDB 1.x,
  * http://host:8086/BUCKET?org=ORGANISATION is 2.x, whose token comes as READINGS_TOKEN.
  */
-import type { InfluxPlace } from '../ingest/index.ts';
+import type { InfluxPlace } from './store/influx-wire.ts';
 
 /** The place, or what is wrong; a fault never repeats the value, which may hold a password. */
 export function readReadingsUrl(

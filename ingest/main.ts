@@ -1,0 +1,49 @@
+/**
+ * A worker that collects alone: from an outside broker into InfluxDB, several of them side by side under one
+ * BROKER_GROUP, each with a BROKER_CLIENT_ID of its own. Who a gateway is, and what was set aside, is the service's.
+ */
+import pino from 'pino';
+import { readBrokerSettings } from './broker-settings.ts';
+import { createPipeline } from './pipeline.ts';
+import { readReadingsUrl } from './readings-url.ts';
+import { startSubscriber } from './sources/mqtt.ts';
+import { openInfluxReadings } from './store/influx.ts';
+import { workerService } from './worker-service.ts';
+
+try {
+  const { env } = process;
+  const { broker, faults: brokerFaults } = readBrokerSettings(env);
+  const faults = [...brokerFaults];
+  const readings = readReadingsUrl(env.READINGS_URL ?? '', env.READINGS_TOKEN || undefined);
+  if ('fault' in readings) faults.push(`${readings.variable}: ${readings.fault}`);
+  if (!env.BROKER_URL) faults.push('BROKER_URL: must be set for a worker');
+  const { SERVICE_URL = 'http://127.0.0.1:8080', WORKER_TOKEN, LOG_LEVEL = 'info' } = env;
+  if (!URL.canParse(SERVICE_URL)) faults.push('SERVICE_URL: must be a URL such as http://127.0.0.1:8080');
+  if (!WORKER_TOKEN) faults.push('WORKER_TOKEN: must be the one the service has');
+  if (!Object.hasOwn(pino.levels.values, LOG_LEVEL)) faults.push('LOG_LEVEL: must be a level such as info');
+  if (faults.length > 0 || !broker || !('place' in readings)) {
+    throw new Error(`These settings cannot be used: ${faults.join('; ')}.`);
+  }
+  const log = pino({ level: LOG_LEVEL });
+  const service = workerService(SERVICE_URL, WORKER_TOKEN ?? '');
+  await service.greet();
+  const store = await openInfluxReadings(readings.place);
+  const pipeline = createPipeline({ store, refused: service.refused, log });
+  const subscriber = startSubscriber(broker, { gateways: service.gateways, pipeline, log });
+  log.info({ clientId: broker.clientId, group: broker.group }, 'collecting');
+  let stopping = false;
+  const stop = async (signal: NodeJS.Signals): Promise<void> => {
+    if (stopping) return;
+    stopping = true;
+    log.info({ signal, ...pipeline.tally() }, 'stopping');
+    await subscriber.stop();
+    await pipeline.stop();
+    await store.stop();
+    process.exit(0);
+  };
+  process.on('SIGTERM', stop);
+  process.on('SIGINT', stop);
+} catch (error) {
+  process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
+  process.exit(1);
+}

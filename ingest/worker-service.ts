@@ -1,0 +1,68 @@
+/** What a worker that collects alone asks of the service over HTTP: who a gateway is, and to keep what was set aside. */
+import type { Gateway, Gateways, Refused } from './gateways.ts';
+
+export interface WorkerService {
+  readonly gateways: Pick<Gateways, 'byName'>;
+  readonly refused: Refused;
+  /** Resolves when the service knows the token. @throws Error with one sentence */
+  greet(): Promise<void>;
+}
+
+const answerWithinMs = 20_000;
+/** Of payloads to a request, so that it stays below what the service takes. */
+const bytesAtOnce = 500_000;
+
+const isText = (value: unknown): value is string => typeof value === 'string';
+
+function gatewayOf(answer: unknown): Gateway | null {
+  if (answer === null) return null;
+  if (typeof answer === 'object' && 'id' in answer && 'organisation' in answer && 'name' in answer) {
+    const { id, organisation, name } = answer;
+    if (isText(id) && isText(organisation) && isText(name)) {
+      return { ...answer, id, organisation, name };
+    }
+  }
+  throw new Error('the service answered with something that is no gateway');
+}
+
+/** @param url where the service listens, such as http://127.0.0.1:8080 */
+export function workerService(url: string, token: string): WorkerService {
+  async function ask(path: string, body?: unknown): Promise<unknown> {
+    const answer = await fetch(new URL(path, url), {
+      ...(body === undefined ? {} : { method: 'POST', body: JSON.stringify(body) }),
+      headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
+      signal: AbortSignal.timeout(answerWithinMs),
+    });
+    if (!answer.ok) throw new Error(`the service answered ${answer.status} to ${path}`);
+    return answer.json();
+  }
+  return {
+    gateways: {
+      byName: async (name) => gatewayOf(await ask(`/api/worker/gateways/${encodeURIComponent(name)}`)),
+    },
+    refused: {
+      async setAside(batch) {
+        for (let from = 0; from < batch.length; ) {
+          let [to, bytes] = [from, 0];
+          do {
+            bytes += batch[to]?.payload.length ?? 0;
+            to += 1;
+          } while (to < batch.length && bytes < bytesAtOnce);
+          const part = batch
+            .slice(from, to)
+            .map((one) => ({ ...one, payload: Buffer.from(one.payload).toString('base64') }));
+          await ask('/api/worker/refused', part);
+          from = to;
+        }
+      },
+    },
+    async greet() {
+      try {
+        await ask('/api/worker/gateways/-');
+      } catch (error) {
+        const why = error instanceof Error ? error.message : String(error);
+        throw new Error(`The service at ${url} cannot be used: ${why}.`);
+      }
+    },
+  };
+}

@@ -1,0 +1,47 @@
+/** What workers that collect alone ask: who a gateway is, and to keep what they set aside. They show a token they share. */
+import { createHash, timingSafeEqual } from 'node:crypto';
+import express, { type Express, type RequestHandler } from 'express';
+import * as z from 'zod/mini';
+import { type Gateways, type Refused, refusalReasons } from '../../ingest/index.ts';
+import { parse } from './parse.ts';
+import { sendProblem } from './problem.ts';
+
+const sha256 = (text: string): Buffer => createHash('sha256').update(text).digest();
+const bodyLimit = '2mb';
+
+const setAside = z.array(
+  z.object({
+    organisation: z.nullable(z.string()),
+    gateway: z.nullable(z.string()),
+    receivedMs: z.int(),
+    topic: z.string(),
+    reason: z.enum(refusalReasons),
+    sentence: z.string(),
+    payload: z.base64(),
+  }),
+);
+
+export interface WorkerDeps {
+  readonly gateways: Pick<Gateways, 'byName'>;
+  readonly refused: Refused;
+  /** null: there are no workers, and nothing is answered. */
+  readonly workerToken: string | null;
+}
+
+export function mountWorkers(app: Express, { gateways, refused, workerToken }: WorkerDeps): void {
+  if (workerToken === null) return;
+  const right = sha256(workerToken);
+  const workersOnly: RequestHandler = (req, res, next) => {
+    const [, token = ''] = /^Bearer (.+)$/.exec(req.headers.authorization ?? '') ?? [];
+    if (timingSafeEqual(sha256(token), right)) return next();
+    sendProblem(res, 401, 'Authorization: send the WORKER_TOKEN of the service');
+  };
+  app.get('/api/worker/gateways/:name', workersOnly, async (req, res) => {
+    res.json(await gateways.byName(String(req.params.name)));
+  });
+  app.post('/api/worker/refused', workersOnly, express.json({ limit: bodyLimit }), async (req, res) => {
+    const batch = parse(setAside, req.body, 'body');
+    await refused.setAside(batch.map((one) => ({ ...one, payload: Buffer.from(one.payload, 'base64') })));
+    res.json({ kept: batch.length });
+  });
+}
