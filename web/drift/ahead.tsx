@@ -19,9 +19,12 @@ interface AheadProps {
   readonly timeZone: string;
 }
 
-/** "the week from 18 December": no forecast knows the day itself. */
+const halfWeekMs = 3 * dayMs;
+
+/** "the week from 18 December", "this week": no forecast knows the day itself. */
 export function weekOf(atMs: number, timeZone: string): string {
-  return `the week from ${longDay(atMs - 3 * dayMs, timeZone, nowMs.peek())}`;
+  const fromMs = atMs - halfWeekMs;
+  return fromMs <= nowMs.peek() ? 'this week' : `the week from ${longDay(fromMs, timeZone, nowMs.peek())}`;
 }
 
 function When({ forecast, best, timeZone }: AheadProps) {
@@ -34,11 +37,16 @@ function When({ forecast, best, timeZone }: AheadProps) {
     );
   }
   const advice = forecast?.decision?.advice;
-  const first = best?.dates.find(({ atMs }) => atMs > nowMs.value);
+  const first = best?.dates.find(({ atMs }) => atMs > nowMs.value - halfWeekMs);
   if (!first || (advice !== 'tune' && advice !== 'touch up unisons')) return null;
-  return (
+  const week = weekOf(first.atMs, timeZone);
+  return week === 'this week' ? (
     <p>
-      <b>If it may be put off:</b> {weekOf(first.atMs, timeZone)} serves the coming year best.
+      <b>This week</b> serves the coming year best.
+    </p>
+  ) : (
+    <p>
+      <b>If it may be put off:</b> {week} serves the coming year best.
     </p>
   );
 }

@@ -3,7 +3,7 @@ import type { Signal } from '@preact/signals';
 import type { BestDates as Answer, Forecast } from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
 import { Said } from '../marks/said.tsx';
-import { plain } from '../words/numbers.ts';
+import { capital, plain } from '../words/numbers.ts';
 import { weekOf } from './ahead.tsx';
 
 const choices = ['1', '2', '3', '4', '5', '6'] as const;
@@ -52,7 +52,7 @@ export function BestDates({ best, forecast, tunings, timeZone }: BestProps) {
               <ol>
                 {best.dates.map(({ atMs, why }) => (
                   <li key={atMs}>
-                    <b>{weekOf(atMs, timeZone).replace(/^the w/, 'W')}</b>
+                    <b>{capital(weekOf(atMs, timeZone).replace(/^the /, ''))}</b>
                     <span class="quiet">
                       <Said sentence={why} />
                     </span>

@@ -14,15 +14,21 @@ function againstFleet({ centsPerPct, sdCents, fleetCentsPerPct }: OfRegister): s
 }
 
 function Sentence({ one, lagDays }: { readonly one: OfRegister; readonly lagDays: number }) {
-  const learnt =
-    one.intervals === 0
-      ? 'Nothing of its own is learned yet: this is what its kind leads one to expect'
-      : `Learned from ${count(one.intervals, 'interval')} of its own`;
+  const lag = `the board follows the air with a lag of about ${count(Math.round(lagDays), 'day')}`;
+  const name = registerNames[one.register].toLowerCase();
+  if (one.intervals === 0) {
+    return (
+      <p>
+        Nothing of its own is learned yet. Of its kind one expects the {name} to move{' '}
+        <b>{plain(one.centsPerPct, 1)} cents</b> for each point of board moisture, give or take{' '}
+        {plain(one.sdCents, 1)}; {lag}.
+      </p>
+    );
+  }
   return (
     <p>
-      The {registerNames[one.register].toLowerCase()} moves <b>{plain(one.centsPerPct, 1)} cents</b> for each
-      point of board moisture, {againstFleet(one)}. {learnt}; the board follows the air with a lag of about{' '}
-      {count(Math.round(lagDays), 'day')}.
+      The {name} moves <b>{plain(one.centsPerPct, 1)} cents</b> for each point of board moisture,{' '}
+      {againstFleet(one)}. Learned from {count(one.intervals, 'interval')} of its own; {lag}.
     </p>
   );
 }
@@ -94,7 +100,7 @@ interface SensitivityProps {
 export function Sensitivity({ learned, register }: SensitivityProps) {
   const one = learned?.sensitivity.find((of) => of.register === register);
   return (
-    <section class="how-far profile" aria-labelledby="how-far">
+    <section class="how-far" aria-labelledby="how-far">
       <h2 id="how-far">How far it moves</h2>
       {learned === null && (
         <p class="quiet" role="status">

@@ -24,16 +24,16 @@ function sentence({ pastYear }: WhatIfPage): string {
 
 /** The board's classes 1 to 3, each between its limits. */
 const boardRows = [
-  'Board at 50 to 75 % of its limit, days',
-  'Board at 75 to 100 % of its limit, days',
-  'Board beyond its limit, days',
+  'Days with the board at 50 to 75\u00a0% of its limit',
+  'Days at 75 to 100\u00a0%',
+  'Days beyond its limit',
 ] as const;
 
 type Row = readonly [name: string, set: SetAgainst, counted: Counted];
 
 function rowsOf({ daysBeyond, tunings, boardDays }: WhatIfPage['pastYear']): Row[] {
   return [
-    ['Out of tolerance, days', daysBeyond, days],
+    ['Days out of tolerance', daysBeyond, days],
     ['Tunings', tunings, tuningCount],
     ...boardDays.map((set, i): Row => [boardRows[i] ?? '', set, days]),
   ];

@@ -8,7 +8,8 @@ import { useSending } from '../form/sending.ts';
 import { call } from '../service/call.ts';
 import { useLive } from '../service/live.ts';
 import { nbsp, plain, typed } from '../words/numbers.ts';
-import { type Band, BandScale, scale } from './band.tsx';
+import { BandScale } from './band.tsx';
+import { type Band, scale } from './band-ends.ts';
 import { WhatIfResult } from './what-if-result.tsx';
 
 type Change = 'room' | 'inside' | 'move';
