@@ -1,10 +1,14 @@
 /** Who may publish. ingest asks; the server's registry (or, for a worker that collects alone, HTTP) answers. */
 
+import type { Profile } from './decode/profile.ts';
+
 export interface Gateway {
   readonly id: string;
   readonly organisation: string;
   /** Its user name, and the topic it owns: readings/{name} and below. */
   readonly name: string;
+  /** How its payloads are read; absent: SenML. */
+  readonly profile?: Profile | undefined;
 }
 
 export interface Gateways {
@@ -30,7 +34,10 @@ export interface SetAside {
 
 export const refusalReasons = [
   'not-json',
+  'not-cbor',
   'not-senml',
+  'not-line-protocol',
+  'not-mapped',
   'unknown-unit',
   'no-value',
   'out-of-range',

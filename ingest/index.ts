@@ -1,5 +1,8 @@
 /** The public face of ingest: everything up to and including the shelf the readings stand on. */
 export { type BrokerSettings, readBrokerSettings } from './broker-settings.ts';
+export { type Precision, precisionNamed } from './decode/line-protocol.ts';
+export type { Decoded } from './decode/pack.ts';
+export { type Profile, readProfile } from './decode/profile.ts';
 export {
   type Gateway,
   type Gateways,
@@ -9,7 +12,14 @@ export {
   type SetAside,
 } from './gateways.ts';
 export type { Log } from './log.ts';
-export { createPipeline, type Message, type Outcome, type Pipeline, type Tally } from './pipeline.ts';
+export {
+  createPipeline,
+  decodeMessage,
+  type Message,
+  type Outcome,
+  type Pipeline,
+  type Tally,
+} from './pipeline.ts';
 export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
 export { readReadingsUrl } from './readings-url.ts';
 export { type Broker, startBroker } from './sources/broker.ts';

@@ -4,7 +4,9 @@
  */
 import { checkRange } from './checks/range.ts';
 import { checkTime } from './checks/time.ts';
-import { decodePack, type Refusal } from './decode/pack.ts';
+import { decode } from './decode/decode.ts';
+import type { Precision } from './decode/line-protocol.ts';
+import type { Decoded, Refusal } from './decode/pack.ts';
 import { isName } from './decode/senml.ts';
 import { type Gateway, type RefusalReason, type Refused, refusalReasons, type SetAside } from './gateways.ts';
 import { grouped } from './group.ts';
@@ -18,6 +20,8 @@ export interface Message {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly receivedMs: number;
+  /** It came where line protocol comes, with times of this precision. */
+  readonly lines?: Precision | undefined;
 }
 
 export interface RefusedRecords extends Refusal {
@@ -83,6 +87,13 @@ const attemptsRemembered = 1_000;
 function bareNameOf(topic: string, gateway: Gateway): string {
   const own = topic.startsWith(`readings/${gateway.name}/`) ? topic.slice('readings/'.length) : gateway.name;
   return isName(own) ? own : gateway.name;
+}
+
+/** What a message says, before anything is done about it. Pure. */
+export function decodeMessage({ gateway, topic, payload, receivedMs, lines }: Message): Decoded {
+  const bareName = bareNameOf(topic, gateway);
+  const origin = { organisation: gateway.organisation, bareName, nowMs: receivedMs };
+  return decode({ topic, payload, lines }, gateway, origin);
 }
 
 const valuesIn = (readings: readonly Reading[]): number =>
@@ -188,10 +199,9 @@ export function createPipeline({ store, refused, now = Date.now, log = silent }:
     return byReason(refusals);
   }
 
-  async function accept({ gateway, topic, payload, receivedMs }: Message): Promise<Outcome> {
+  async function accept({ gateway, topic, payload, receivedMs, lines }: Message): Promise<Outcome> {
     counts.received += 1;
-    const bareName = bareNameOf(topic, gateway);
-    const decoded = decodePack(payload, { organisation: gateway.organisation, bareName, nowMs: receivedMs });
+    const decoded = decodeMessage({ gateway, topic, payload, receivedMs, lines });
     counts.skipped += decoded.skipped;
     const setAside = (refusals: readonly RefusedRecords[]): Promise<unknown> | undefined =>
       refusals.length > 0

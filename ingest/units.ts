@@ -13,6 +13,8 @@ export interface Measure {
 
 const same = (value: number): number => value;
 const celsius: Measure = { quantity: 'temperatureC', toKept: same };
+export const fahrenheitToC = (value: number): number => ((value - 32) * 5) / 9;
+const fahrenheit: Measure = { quantity: 'temperatureC', toKept: fahrenheitToC };
 const kelvin: Measure = { quantity: 'temperatureC', toKept: (value) => value - 273.15 };
 const humidity: Measure = { quantity: 'humidityPct', toKept: same };
 const battery: Measure = { quantity: 'batteryPct', toKept: same };
@@ -25,13 +27,13 @@ const measures: ReadonlyMap<string, Measure> = new Map([
   ['%EL', battery],
   ['°C', celsius],
   ['degC', celsius],
+  ['degF', fahrenheit],
+  ['°F', fahrenheit],
   ['%rh', humidity],
   ['% RH', humidity],
   ['% rh', humidity],
   ['%r.h.', humidity],
 ]);
-
-const fahrenheit = new Set(['degF', '°F', 'Fahrenheit', 'F°']);
 
 /** How the last part of a name says what is measured. */
 const namesOf: Readonly<Record<Quantity, readonly string[]>> = {
@@ -87,9 +89,6 @@ const wanted: Readonly<Record<Quantity, string>> = {
 /** What a unit means for a sensor whose name says (or does not say) what it measures. */
 export function understandUnit(unit: string | undefined, says: Quantity | null): Understood {
   const folded = unit?.normalize('NFKC').trim();
-  if (folded !== undefined && fahrenheit.has(folded)) {
-    return { wrong: `the unit “${unit}” is not taken; send the temperature in Cel` };
-  }
   // The name removes the doubt that "%" alone leaves.
   if (folded === '%' && says === 'humidityPct') return { measure: humidity };
   if (folded === '%' && says === 'batteryPct') return { measure: battery };

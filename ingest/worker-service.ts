@@ -1,4 +1,5 @@
 /** What a worker that collects alone asks of the service over HTTP: who a gateway is, and to keep what was set aside. */
+import { readProfile } from './decode/profile.ts';
 import type { Gateway, Gateways, Refused } from './gateways.ts';
 
 export interface WorkerService {
@@ -19,7 +20,8 @@ function gatewayOf(answer: unknown): Gateway | null {
   if (typeof answer === 'object' && 'id' in answer && 'organisation' in answer && 'name' in answer) {
     const { id, organisation, name } = answer;
     if (isText(id) && isText(organisation) && isText(name)) {
-      return { ...answer, id, organisation, name };
+      const given: unknown = 'profile' in answer ? answer.profile : undefined;
+      return { id, organisation, name, ...(given ? { profile: readProfile(given) } : {}) };
     }
   }
   throw new Error('the service answered with something that is no gateway');

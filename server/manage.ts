@@ -8,7 +8,10 @@ import { lookBack } from './manage/look-back.ts';
 import { openStores } from './services.ts';
 
 const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
-  gateway: { run: gateway, help: 'gateway add NAME' },
+  gateway: {
+    run: gateway,
+    help: 'gateway add NAME | profile NAME FILE|senml | try NAME FILE [--topic TOPIC] [--profile FILE] | replay NAME',
+  },
   'look-back': { run: lookBack, help: 'look-back' },
   import: {
     run: importReadings,

@@ -1,8 +1,9 @@
 /**
- * SenML JSON: a pack of records with base fields, resolved to records that each stand alone.
+ * SenML, JSON or CBOR: a pack of records with base fields, resolved to records that each stand alone.
  *
  * @source RFC 8428 section 4 (base fields 4.1, regular fields 4.2, names 4.5.1, times 4.5.3, resolved records 4.6)
  */
+import { looksLikeCborArray, readCborPack } from './cbor.ts';
 
 export interface SenmlRecord {
   /** bn and n, joined. */
@@ -24,7 +25,7 @@ export interface Unresolved {
 
 /** The whole pack cannot be read. */
 export interface PackFault {
-  readonly reason: 'not-json' | 'not-senml';
+  readonly reason: 'not-json' | 'not-cbor' | 'not-senml';
   readonly sentence: string;
 }
 
@@ -158,6 +159,16 @@ function resolveRecord(
 
 function readPack(payload: Uint8Array): unknown[] | PackFault {
   let pack: unknown;
+  if (looksLikeCborArray(payload)) {
+    pack = readCborPack(payload);
+    if (pack === null)
+      return { reason: 'not-cbor', sentence: 'The message begins like CBOR, but is not CBOR.' };
+    if (Array.isArray(pack) && pack.length > 0) return pack;
+    return {
+      reason: 'not-senml',
+      sentence: 'The message is not a SenML pack: an array with at least one record.',
+    };
+  }
   try {
     pack = JSON.parse(utf8.decode(payload));
   } catch {

@@ -10,6 +10,8 @@ export interface FoundColumns {
   readonly time: number;
   readonly humidity: number | null;
   readonly temperature: number | null;
+  /** Its title says so. */
+  readonly isFahrenheit: boolean;
 }
 
 const titles = {
@@ -62,9 +64,6 @@ export function findColumns(header: readonly string[], wishes: ColumnWishes): Fo
   if (humidity === null && temperature === null) {
     throw new Error(`Which column holds the humidity or the temperature? The file has ${list(names)}.`);
   }
-  const temperatureName = temperature === null ? undefined : names[temperature];
-  if (temperatureName !== undefined && fahrenheit.test(temperatureName)) {
-    throw new Error(`The column “${temperatureName}” is in degrees Fahrenheit; °C is taken.`);
-  }
-  return { time, humidity, temperature };
+  const isFahrenheit = fahrenheit.test(temperature === null ? '' : (names[temperature] ?? ''));
+  return { time, humidity, temperature, isFahrenheit };
 }

@@ -7,6 +7,7 @@ import { checkTime } from '../checks/time.ts';
 import { isName } from '../decode/senml.ts';
 import type { Reading } from '../reading.ts';
 import type { TimeSeries } from '../store/time-series.ts';
+import { fahrenheitToC } from '../units.ts';
 import { type ColumnWishes, type FoundColumns, findColumns, guessDelimiter } from './csv-columns.ts';
 import { type ReadTime, timeReader, zoneNamed } from './csv-time.ts';
 
@@ -190,7 +191,8 @@ function readRow(
       faults.push(`${quantity === 'humidityPct' ? 'humidity' : 'temperature'} ${value}`);
       continue;
     }
-    const inRange = checkRange(quantity, value);
+    const inFahrenheit = quantity === 'temperatureC' && columns.isFahrenheit;
+    const inRange = checkRange(quantity, inFahrenheit ? fahrenheitToC(value) : value);
     if ('sentence' in inRange) faults.push(inRange.sentence);
     else reading[quantity] = inRange.value;
   }

@@ -5,6 +5,7 @@ import * as first from './migrations/0001-first.ts';
 import * as watch from './migrations/0002-watch.ts';
 import * as visits from './migrations/0003-visits.ts';
 import * as drift from './migrations/0004-drift.ts';
+import * as readings from './migrations/0005-readings.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
@@ -15,6 +16,7 @@ const migrations: Record<string, Migration> = {
   '0002-watch': watch,
   '0003-visits': visits,
   '0004-drift': drift,
+  '0005-readings': readings,
 };
 
 /**

@@ -10,6 +10,8 @@ export interface Records {
     password_hash: string;
     token_hash: string;
     created_ms: number;
+    /** JSON; null: SenML. */
+    profile: string | null;
   };
   refused: {
     id: Generated<number>;
@@ -158,7 +160,13 @@ export interface Records {
   /** Intervals between visits of one instrument, to learn its drift from: JSON. */
   drift_interval: { instrument_id: string; organisation_id: string; computed_ms: number; body: string };
   /** The last forecast of an instrument, what it rests on, and its quantiles: JSON of the contract's forecast. */
-  forecast: { instrument_id: string; organisation_id: string; made_ms: number; rests_on: string; body: string };
+  forecast: {
+    instrument_id: string;
+    organisation_id: string;
+    made_ms: number;
+    rests_on: string;
+    body: string;
+  };
   /** What was learned of a fleet's drift and unisons: JSON. */
   drift_fit: { organisation_id: string; fitted_ms: number; body: string };
   /** What the watch last made of an instrument, as its page shows it: JSON. */

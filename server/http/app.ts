@@ -10,6 +10,7 @@ import { fleetHandlers } from './fleet.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { instrumentHandlers } from './instruments.ts';
 import { inventoryHandlers } from './inventory.ts';
+import { lineProtocolHandler } from './line-protocol.ts';
 import { mountLinks } from './links.ts';
 import { localOnly } from './local-only.ts';
 import { createMetrics } from './metrics.ts';
@@ -25,6 +26,8 @@ import { watchHandlers } from './watch.ts';
 import { mountWorkers } from './workers.ts';
 
 const bodyLimit = '1mb';
+/** Senders of line protocol gather thousands of lines. */
+const linesLimit = '10mb';
 
 export function createApp(deps: AppDeps): Express {
   const app = express();
@@ -53,6 +56,11 @@ export function createApp(deps: AppDeps): Express {
     routes.addReadings.path,
     express.raw({ type: () => true, limit: bodyLimit }),
     readingsHandler(deps),
+  );
+  app.post(
+    ['/write', '/api/v2/write'],
+    express.raw({ type: () => true, limit: linesLimit }),
+    lineProtocolHandler(deps),
   );
   mountWorkers(app, deps);
   app.use('/api', express.json({ limit: bodyLimit, strict: false }));

@@ -1,6 +1,6 @@
 /** Gateways and their credentials. Secrets are 24 random bytes, so a plain SHA-256 of them is hash enough. */
 import { createHash, randomBytes, randomUUID, timingSafeEqual } from 'node:crypto';
-import type { Gateway, Gateways } from '../../ingest/index.ts';
+import { type Gateway, type Gateways, type Profile, readProfile } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import { Contradiction, type Viewer } from './viewer.ts';
 
@@ -44,14 +44,58 @@ export async function addGateway(
       password_hash: sha256(credentials.password),
       token_hash: sha256(credentials.token),
       created_ms: nowMs,
+      profile: null,
     })
     .execute();
   return credentials;
 }
 
+/**
+ * Says how a gateway's payloads are read from now on.
+ * @param profile null: SenML
+ * @throws Contradiction where there is no such gateway
+ */
+export async function setProfile(
+  db: Database,
+  viewer: Viewer,
+  name: string,
+  profile: Profile | null,
+): Promise<void> {
+  const { numUpdatedRows } = await db
+    .updateTable('gateway')
+    .set({ profile: profile && JSON.stringify(profile) })
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('name', '=', name)
+    .executeTakeFirst();
+  if (numUpdatedRows === 0n) throw new Contradiction('name', `name: there is no gateway named "${name}"`);
+}
+
+interface GatewayRow {
+  readonly id: string;
+  readonly organisation: string;
+  readonly name: string;
+  readonly profile: string | null;
+}
+
+/** Profiles are text and change seldom; each is looked at once. */
+const profiles = new Map<string, Profile>();
+function profileOf(text: string): Profile {
+  const known = profiles.get(text);
+  if (known) return known;
+  const profile = readProfile(JSON.parse(text));
+  if (profiles.size > 1_000) profiles.clear();
+  profiles.set(text, profile);
+  return profile;
+}
+
+const gatewayOf = ({ id, organisation, name, profile }: GatewayRow): Gateway => ({
+  ...{ id, organisation, name },
+  ...(profile === null ? {} : { profile: profileOf(profile) }),
+});
+
 /** The port ingest asks who may publish. Read afresh each time, so that a new gateway needs no restart. */
 export function gatewaysOf(db: Database): Gateways {
-  const columns = ['id', 'organisation_id as organisation', 'name', 'password_hash'] as const;
+  const columns = ['id', 'organisation_id as organisation', 'name', 'password_hash', 'profile'] as const;
   return {
     async byPassword(name, password): Promise<Gateway | null> {
       const row = await db.selectFrom('gateway').select(columns).where('name', '=', name).executeTakeFirst();
@@ -59,7 +103,7 @@ export function gatewaysOf(db: Database): Gateways {
       const kept = Buffer.from(row?.password_hash ?? sha256(''), 'hex');
       const given = Buffer.from(sha256(password), 'hex');
       if (!timingSafeEqual(kept, given) || !row) return null;
-      return { id: row.id, organisation: row.organisation, name: row.name };
+      return gatewayOf(row);
     },
     async byToken(token): Promise<Gateway | null> {
       const row = await db
@@ -67,11 +111,11 @@ export function gatewaysOf(db: Database): Gateways {
         .select(columns)
         .where('token_hash', '=', sha256(token))
         .executeTakeFirst();
-      return row ? { id: row.id, organisation: row.organisation, name: row.name } : null;
+      return row ? gatewayOf(row) : null;
     },
     async byName(name): Promise<Gateway | null> {
       const row = await db.selectFrom('gateway').select(columns).where('name', '=', name).executeTakeFirst();
-      return row ? { id: row.id, organisation: row.organisation, name: row.name } : null;
+      return row ? gatewayOf(row) : null;
     },
   };
 }

@@ -66,12 +66,19 @@ describe('columns', () => {
       /There is no column “RH” for the humidity; the file has “time”, “rh”\./,
     ],
     ['time,rh\n1,2\n', { timeColumn: 'date' }, /There is no column “date” for the time/],
-    ['time,temp °F\n1,2\n', {}, /“temp °F” is in degrees Fahrenheit/],
     ['time,rh\n1,2\n', { timeZone: 'Mars/Olympus' }, /The time zone “Mars\/Olympus” is not known/],
     ['time,rh\n1,2\n', { sensor: 'logger 7' }, /“logger 7” cannot be a sensor's name/],
     ['', {}, /is empty/],
   ])('%j is answered by one sentence', async (content, more, sentence) => {
     await expect(importText(content, more)).rejects.toThrow(sentence);
+  });
+
+  test('a column in degrees Fahrenheit is kept in °C', async () => {
+    // Water boils at 212 °F and freezes at 32 °F; -40 is the same on both scales (common knowledge, no source).
+    await importText(
+      'time,temp °F\n2025-01-01 00:00:00,32\n2025-01-01 00:01:00,-40\n2025-01-01 00:02:00,72\n',
+    );
+    expect((await store.read(id, 0, 9e12)).temperatureC).toEqual([0, -40, 22.22]);
   });
 
   test('a file that is not there is said to be so', async () => {

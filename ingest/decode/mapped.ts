@@ -1,0 +1,152 @@
+/** Any JSON, read by a profile that points at its values. One entry gives one reading. */
+import { checkRange } from '../checks/range.ts';
+import { checkTime } from '../checks/time.ts';
+import type { RefusalReason } from '../gateways.ts';
+import type { Reading } from '../reading.ts';
+import { valueAt } from './json-pointer.ts';
+import type { Decoded, Origin, Refusal } from './pack.ts';
+import { converted, type MappedProfile } from './profile.ts';
+import { isName } from './senml.ts';
+
+/** Entries of one message; more are another mistake than a long batch. */
+const mostEntries = 20_000;
+const utf8 = new TextDecoder('utf-8', { fatal: true });
+
+type Writable = { -readonly [key in keyof Reading]: Reading[key] };
+
+const shown = (value: unknown): string => {
+  const text = typeof value === 'string' ? `“${value}”` : (JSON.stringify(value) ?? 'nothing');
+  return text.length > 40 ? `${text.slice(0, 40)}…` : text;
+};
+const decimal = /^\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?\s*$/i;
+
+/** A number, also one sent as text; null is how many say "not measured". */
+export function numberOf(value: unknown): number | null | undefined {
+  if (value === null || value === undefined) return null;
+  if (typeof value === 'number') return value;
+  return typeof value === 'string' && value.length < 40 && decimal.test(value) ? Number(value) : undefined;
+}
+
+function timeOf(value: unknown, as: 'iso' | 's' | 'ms'): number | null {
+  if (as === 'iso') {
+    // Without an offset a text means another time in every place.
+    const whole =
+      typeof value === 'string' &&
+      /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:?\d\d)$/.test(value);
+    const timeMs = whole ? Date.parse(String(value)) : Number.NaN;
+    return Number.isFinite(timeMs) ? timeMs : null;
+  }
+  const number = numberOf(value);
+  if (typeof number !== 'number') return null;
+  return Math.round(as === 's' ? number * 1000 : number);
+}
+
+function readEntry(
+  entry: unknown,
+  document: unknown,
+  { profile, origin, position }: { profile: MappedProfile; origin: Origin; position: number },
+): { reading?: Reading; refused: Refusal[]; skipped: number } {
+  const at = (place: string): unknown =>
+    place.startsWith('^') ? valueAt(document, place.slice(1)) : valueAt(entry, place);
+  const refused: Refusal[] = [];
+  const refuse = (reason: RefusalReason, why: string): void =>
+    void refused.push({ reason, sentence: `Entry ${position}: ${why}.` });
+
+  let sensor = origin.bareName;
+  if (profile.sensor !== undefined) {
+    const found = at(profile.sensor);
+    sensor = `${profile.prefix ?? ''}${typeof found === 'string' || typeof found === 'number' ? found : ''}`;
+    if (found === undefined || !isName(sensor)) {
+      refuse('not-mapped', `at ${profile.sensor} stands ${shown(found)}, which cannot be a sensor's name`);
+      return { refused, skipped: 0 };
+    }
+  }
+  let timeMs = origin.nowMs;
+  if (profile.time) {
+    const time = timeOf(at(profile.time.at), profile.time.as);
+    if (time === null) {
+      refuse(
+        'not-mapped',
+        `at ${profile.time.at} stands ${shown(at(profile.time.at))}, which is no time (${profile.time.as})`,
+      );
+      return { refused, skipped: 0 };
+    }
+    timeMs = time;
+  }
+  const outOfTime = checkTime(timeMs, origin.nowMs);
+  if (outOfTime) {
+    refuse(outOfTime.reason, outOfTime.sentence);
+    return { refused, skipped: 0 };
+  }
+  const reading: Writable = { organisation: origin.organisation, sensor, timeMs };
+  let found = 0;
+  for (const value of profile.values) {
+    const number = numberOf(at(value.at));
+    if (number === null) continue;
+    found += 1;
+    if (number === undefined) {
+      refuse('no-value', `at ${value.at} stands ${shown(at(value.at))}, which is no number`);
+      continue;
+    }
+    const inRange = checkRange(value.quantity, converted(number, value));
+    if ('sentence' in inRange) refuse('out-of-range', `${value.at}: ${inRange.sentence}`);
+    else reading[value.quantity] = inRange.value;
+  }
+  const measured = found > refused.length;
+  return { ...(measured ? { reading } : {}), refused, skipped: found === 0 ? 1 : 0 };
+}
+
+/** @param documents each read by itself */
+export function decodeMapped(documents: readonly unknown[], profile: MappedProfile, origin: Origin): Decoded {
+  const decoded: Decoded & { skipped: number } = { readings: [], refused: [], skipped: 0 };
+  let position = 0;
+  for (const document of documents) {
+    const entries =
+      profile.each === undefined ? [document] : valueAt(document, profile.each.replace(/^\^/, ''));
+    if (!Array.isArray(entries)) {
+      decoded.refused.push({
+        reason: 'not-mapped',
+        sentence: `At ${profile.each} stands ${shown(entries)}, which is no list of entries.`,
+      });
+      continue;
+    }
+    if (entries.length > mostEntries) {
+      decoded.refused.push({
+        reason: 'not-mapped',
+        sentence: `The message has ${entries.length} entries; ${mostEntries} are taken.`,
+      });
+      continue;
+    }
+    for (const entry of entries) {
+      position += 1;
+      const { reading, refused, skipped } = readEntry(entry, document, { profile, origin, position });
+      if (reading) decoded.readings.push(reading);
+      decoded.refused.push(...refused);
+      decoded.skipped += skipped;
+    }
+  }
+  // A profile that finds nothing at all is the wrong one, and what it did not find must not vanish.
+  if (decoded.readings.length === 0 && decoded.refused.length === 0) {
+    const places = profile.values.map(({ at }) => at).join(', ');
+    decoded.refused.push({
+      reason: 'not-mapped',
+      sentence: `None of the values the profile points at is there: ${places}.`,
+    });
+  }
+  return decoded;
+}
+
+/** Never throws, whatever the payload. */
+export function decodeMappedJson(payload: Uint8Array, profile: MappedProfile, origin: Origin): Decoded {
+  let document: unknown;
+  try {
+    document = JSON.parse(utf8.decode(payload));
+  } catch {
+    return {
+      readings: [],
+      refused: [{ reason: 'not-json', sentence: 'The message is not JSON in UTF-8.' }],
+      skipped: 0,
+    };
+  }
+  return decodeMapped([document], profile, origin);
+}

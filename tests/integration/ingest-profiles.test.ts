@@ -1,0 +1,300 @@
+/** Payloads that are not SenML, read by a gateway's profile; and the same from the command line and over HTTP. */
+import { writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { gzipSync } from 'node:zlib';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { decodeMessage, type Profile, readProfile } from '../../ingest/index.ts';
+import {
+  addGateway,
+  eventually,
+  manage,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { mosquittoPub } from './broker-stand.ts';
+
+const nowMs = Date.UTC(2026, 2, 1, 12);
+const bytes = (value: unknown) =>
+  new TextEncoder().encode(typeof value === 'string' ? value : JSON.stringify(value));
+const decode = (profile: unknown, value: unknown, topic = 'readings/attic') =>
+  decodeMessage({
+    gateway: { id: 'g', organisation: 'o', name: 'attic', profile: readProfile(profile) },
+    ...{ topic, payload: bytes(value), receivedMs: nowMs },
+  });
+
+describe('mapped JSON', () => {
+  const nested: Profile = readProfile({
+    kind: 'mapped',
+    each: '/uplinks',
+    sensor: '^/device/eui',
+    prefix: 'urn:dev:eui:',
+    time: { at: '/at', as: 'iso' },
+    values: [
+      { at: '/air/0', quantity: 'temperatureC', unit: 'degF', scale: 0.1 },
+      { at: '/air/1', quantity: 'humidityPct', unit: 'ratio' },
+      { at: '/volt~1pct', quantity: 'batteryPct' },
+    ],
+  });
+
+  test('a nested batch: the device once, each entry with a time, °F in tenths, a ratio, a key with a slash', () => {
+    const uplinks = [
+      { at: '2026-03-01T10:00:00Z', air: [698, 0.415], 'volt/pct': 88 },
+      { at: '2026-03-01T12:30:00+02:00', air: [-400, '0.5'] },
+    ];
+    expect(decode(nested, { device: { eui: '70B3D57ED0000001' }, uplinks })).toEqual({
+      readings: [
+        // 69.8 °F is 21 °C, and -40 is the same on both scales (common knowledge, no source).
+        {
+          organisation: 'o',
+          sensor: 'urn:dev:eui:70B3D57ED0000001',
+          timeMs: nowMs - 7_200_000,
+          temperatureC: expect.closeTo(21, 9),
+          humidityPct: 41.5,
+          batteryPct: 88,
+        },
+        {
+          organisation: 'o',
+          sensor: 'urn:dev:eui:70B3D57ED0000001',
+          timeMs: nowMs - 5_400_000,
+          temperatureC: -40,
+          humidityPct: 50,
+        },
+      ],
+      refused: [],
+      skipped: 0,
+    });
+  });
+
+  test('a faulty value does not take the good one beside it; each fault names its place', () => {
+    const uplinks = [
+      { at: '2026-03-01T10:00:00Z', air: ['warm', 0.4] },
+      { at: '2026-03-01T10:00:00Z', air: [700, 4] },
+      { at: '2026-03-01 10:00', air: [700, 0.4] },
+    ];
+    const { readings, refused } = decode(nested, { device: { eui: '1' }, uplinks });
+    expect(readings).toHaveLength(2);
+    expect(refused).toEqual([
+      { reason: 'no-value', sentence: 'Entry 1: at /air/0 stands “warm”, which is no number.' },
+      { reason: 'out-of-range', sentence: 'Entry 2: /air/1: humidity 400 % is outside 0 to 100 %.' },
+      {
+        reason: 'not-mapped',
+        sentence: 'Entry 3: at /at stands “2026-03-01 10:00”, which is no time (iso).',
+      },
+    ]);
+  });
+
+  test.each([
+    [{ device: {}, uplinks: [{ at: '2026-03-01T10:00:00Z' }] }, 'Entry 1: at ^/device/eui stands nothing'],
+    [{ device: { eui: 'a b' }, uplinks: [{}] }, "which cannot be a sensor's name"],
+    [{ device: { eui: '1' } }, 'At /uplinks stands nothing, which is no list of entries.'],
+    [{ device: { eui: '1' }, uplinks: [] }, 'None of the values the profile points at is there'],
+    ['{"device":', 'The message is not JSON in UTF-8.'],
+  ])('%j is set aside with a sentence', (value, sentence) => {
+    const { readings, refused } = decode(nested, value);
+    expect(readings).toEqual([]);
+    expect(refused[0]?.sentence).toContain(sentence);
+  });
+
+  test('nothing but a value: the topic names the sensor, and it is of now', () => {
+    const profile = { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidityPct' }] };
+    expect(decode(profile, { rh: 44.4 }, 'readings/attic/desk').readings).toEqual([
+      { organisation: 'o', sensor: 'attic/desk', timeMs: nowMs, humidityPct: 44.4 },
+    ]);
+  });
+});
+
+describe('one plain number per topic', () => {
+  const profile = {
+    kind: 'plain-value',
+    topic: 'house/+/{sensor}/{quantity}',
+    prefix: 'room-',
+    quantities: { rh: { quantity: 'humidityPct' }, f: { quantity: 'temperatureC', unit: 'degF' } },
+  };
+  test('the topic says sensor and quantity', () => {
+    const reading = { organisation: 'o', sensor: 'room-3', timeMs: nowMs };
+    expect(decode(profile, ' 41.5\n', 'house/east/3/rh').readings).toEqual([
+      { ...reading, humidityPct: 41.5 },
+    ]);
+    expect(decode(profile, '32', 'house/east/3/f').readings).toEqual([{ ...reading, temperatureC: 0 }]);
+  });
+  test.each([
+    ['41', 'house/3/rh', 'not-mapped'],
+    ['41', 'barn/east/3/rh', 'not-mapped'],
+    ['41 %', 'house/east/3/rh', 'no-value'],
+    ['', 'house/east/3/rh', 'no-value'],
+    ['0x29', 'house/east/3/rh', 'no-value'],
+    ['NaN', 'house/east/3/rh', 'no-value'],
+    ['140', 'house/east/3/rh', 'out-of-range'],
+    ['41', 'house/east/a b/rh', 'not-mapped'],
+  ])('%j under %s is set aside', (payload, topic, reason) => {
+    expect(decode(profile, payload, topic)).toMatchObject({ readings: [], refused: [{ reason }] });
+  });
+  test('a quantity the profile does not name is passed over; names of JavaScript are no quantities', () => {
+    expect(decode(profile, '1013', 'house/east/3/pressure')).toEqual({
+      readings: [],
+      refused: [],
+      skipped: 1,
+    });
+    expect(decode(profile, '1013', 'house/east/3/constructor')).toEqual({
+      readings: [],
+      refused: [],
+      skipped: 1,
+    });
+  });
+});
+
+test.each([
+  [{}, /kind: must be senml, mapped or plain-value/],
+  [{ kind: 'mapped', values: [] }, /values: must name one value at least/],
+  [
+    { kind: 'mapped', values: [{ at: 'rh', quantity: 'humidityPct' }] },
+    /values\.0\.at: must be a JSON Pointer/,
+  ],
+  [
+    { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidity' }] },
+    /values\.0\.quantity: must be one of humidityPct/,
+  ],
+  [
+    { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidityPct', unit: 'Cel' }] },
+    /unit: Cel is no unit of humidityPct; %RH, ratio are/,
+  ],
+  [
+    { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidityPct', scale: 0 }] },
+    /values\.0\.scale: must not be 0/,
+  ],
+  [{ kind: 'mapped', valeus: [], values: [{ at: '/rh', quantity: 'humidityPct' }] }, /valeus/],
+  [
+    { kind: 'plain-value', topic: 'a/{sensor}', quantities: { a: { quantity: 'humidityPct' } } },
+    /topic: must have \{sensor\} and \{quantity\} once each/,
+  ],
+])('the profile %j is refused by the name of its field', (profile, sentence) => {
+  expect(() => readProfile(profile)).toThrow(sentence);
+  expect(() => readProfile(profile)).toThrow(/^This profile cannot be used: [^\n]+\.$/);
+});
+
+describe('in the service', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let credentials: { user: string; password: string; token: string };
+  beforeAll(async () => {
+    credentials = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+  });
+  afterAll(async () => {
+    await service.kill('SIGTERM');
+    folder.remove();
+  });
+  // A connection of its own each: one kept open may have ended while a command ran.
+  const sensors = async () =>
+    (await fetch(`${service.url}/api/sensors`, { headers: { connection: 'close' } })).text();
+  const run = (...words: string[]) => {
+    const { code, out, said } = manage(folder.path, words);
+    expect(code, said).toBe(0);
+    return out;
+  };
+
+  test('an unknown shape is set aside, tried, mapped, replayed, and its past stands in its series', async () => {
+    const message = path.join(folder.path, 'message.json');
+    const send = async (timeMs: number, rh: number) => {
+      writeFileSync(message, JSON.stringify({ dev: 'north-7', when: timeMs / 1000, air: { rh } }));
+      const who = ['-u', credentials.user, '-P', credentials.password];
+      const { code, output } = await mosquittoPub(service.mqttPort, [
+        ...who,
+        '-q',
+        '1',
+        '-t',
+        'readings/attic',
+        '-f',
+        message,
+      ]);
+      expect(code, output).toBe(0);
+    };
+    for (let at = 0; at < 3; at += 1) await send(Date.now() - at * 600_000, 40 + at);
+    await eventually('it is refused', async () => (await sensors()).includes('not-senml'));
+    expect(await sensors()).not.toContain('north-7');
+
+    const file = path.join(folder.path, 'profile.json');
+    writeFileSync(
+      file,
+      JSON.stringify({
+        kind: 'mapped',
+        sensor: '/dev',
+        time: { at: '/when', as: 's' },
+        values: [{ at: '/air/rh', quantity: 'humidityPct' }],
+      }),
+    );
+    expect(run('gateway', 'try', 'attic', message, '--profile', file)).toContain('"sensor": "north-7"');
+    expect(run('gateway', 'replay', 'attic')).toMatch(
+      /^0 messages read: .*; 3 stay set aside\.\nThe first of those: The message is not a SenML pack/,
+    );
+    run('gateway', 'profile', 'attic', file);
+    expect(run('gateway', 'replay', 'attic')).toBe(
+      '3 messages read: 3 values stored, 0 were there already; 0 stay set aside.\n',
+    );
+    expect(run('gateway', 'replay', 'attic')).toMatch(/^0 messages read/);
+    await eventually('the newcomer is seen', async () => (await sensors()).includes('north-7'));
+    await send(Date.now(), 47.5);
+    await eventually('what comes now is read too', async () => (await sensors()).includes('47.5'));
+    run('gateway', 'profile', 'attic', 'senml');
+  });
+
+  test('line protocol as clients of 1.x and 2.x send it, gzip included; a wrong token, a wrong precision', async () => {
+    const seconds = Math.floor(Date.now() / 1000);
+    const post = (address: string, body: string | Buffer, headers: Record<string, string> = {}) =>
+      fetch(`${service.url}${address}`, {
+        method: 'POST',
+        body: new Uint8Array(Buffer.from(body)),
+        headers: { connection: 'close', ...headers },
+      });
+    const { user, password, token } = credentials;
+    const basic = { authorization: `Basic ${Buffer.from(`${user}:${password}`).toString('base64')}` };
+    const line = (sensor: string) => `air,sensor=${sensor} humidity=43.25,temperature=20.5 ${seconds}`;
+    const answers = await Promise.all([
+      post('/write?db=any&precision=s', line('one-basic'), basic),
+      post(`/write?db=any&precision=s&u=${user}&p=${password}`, line('one-query')),
+      post('/api/v2/write?org=o&bucket=b&precision=s', line('two-token'), {
+        authorization: `Token ${token}`,
+      }),
+      post('/api/v2/write?precision=s', gzipSync(line('two-gzip')), {
+        authorization: `Token ${token}`,
+        'content-encoding': 'gzip',
+      }),
+    ]);
+    expect(answers.map(({ status }) => status)).toEqual([204, 204, 204, 204]);
+    await eventually('all four', async () => {
+      const text = await sensors();
+      return ['one-basic', 'one-query', 'two-token', 'two-gzip'].every((name) => text.includes(name));
+    });
+    expect((await post('/write', line('x'))).status).toBe(401);
+    expect((await post('/write', line('x'), { authorization: 'Token wrong' })).status).toBe(401);
+    const week = await post('/write?precision=w', line('x'), basic);
+    expect([week.status, await week.text()]).toEqual([400, expect.stringContaining('precision: must be')]);
+  });
+
+  test('line protocol of other names is set aside, and can be mapped and replayed with its precision', async () => {
+    const timeMs = Date.now() - 60_000;
+    const answer = await fetch(`${service.url}/write?precision=ms`, {
+      method: 'POST',
+      headers: { connection: 'close', authorization: `Token ${credentials.token}` },
+      body: `climate,host=cellar-2 feuchte=51.5 ${timeMs}`,
+    });
+    expect(answer.status).toBe(204);
+    const file = path.join(folder.path, 'lines.json');
+    writeFileSync(
+      file,
+      JSON.stringify({
+        kind: 'mapped',
+        sensor: '/tags/host',
+        time: { at: '/timeMs', as: 'ms' },
+        values: [{ at: '/fields/feuchte', quantity: 'humidityPct' }],
+      }),
+    );
+    run('gateway', 'profile', 'attic', file);
+    expect(run('gateway', 'replay', 'attic')).toMatch(/^1 messages read: 1 values stored/);
+    await eventually('it is seen', async () => {
+      const text = await sensors();
+      return text.includes('cellar-2') && text.includes(String(timeMs)) && text.includes('51.5');
+    });
+  });
+});
