@@ -186,10 +186,14 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
     await close();
   });
 
-  /** Dark or coloured ink right of today, on each plot: how many pixels of a column differ from the bare sheet. */
-  function inkAhead(page: Page, part: number): Promise<number[]> {
+  /**
+   * Pixels of the fans in one column of each plot: neutral grey over the white sheet in air and board, tinted by the accent
+   * in pitch. Paper, grid and tolerance are all warm (more red than blue), the bare sheet is white; where a plot shows too
+   * little of it, the column is not of the coming days and counts nothing.
+   */
+  function fansAt(page: Page, part: number): Promise<number[]> {
     return page.evaluate((where) => {
-      return [...document.querySelectorAll<HTMLCanvasElement>('.plot canvas')].map((canvas) => {
+      return [...document.querySelectorAll<HTMLCanvasElement>('.plot canvas')].map((canvas, plot) => {
         const context = canvas.getContext('2d');
         const over = canvas.parentElement?.querySelector('.u-over');
         if (!context || !over) throw new Error('no plot');
@@ -200,11 +204,14 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
         const height = Math.floor(box.height * ratio);
         const { data } = context.getImageData(Math.round(left), Math.round(top), 1, height);
         let inked = 0;
+        let bare = 0;
         for (let i = 0; i < data.length; i += 4) {
-          const white = data[i] === 255 && data[i + 1] === 255 && data[i + 2] === 255;
-          if (!white) inked += 1;
+          const [red = 0, green = 0, blue = 0] = data.slice(i, i + 3);
+          if (red === 255 && green === 255 && blue === 255) bare += 1;
+          const grey = red < 250 && Math.abs(red - blue) <= 4;
+          if (plot === 2 ? blue > red : grey) inked += 1;
         }
-        return inked;
+        return bare > 10 ? inked : 0;
       });
     }, part);
   }
@@ -213,7 +220,7 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
     const forecast = await fromService<Forecast>('forecast');
     const { page, close } = await open('laptop');
     // 365 days past and 120 to come: 0.9 of the width lies well in the coming ones.
-    await expect.poll(async () => Math.min(...(await inkAhead(page, 0.9)))).toBeGreaterThan(8);
+    await expect.poll(async () => Math.min(...(await fansAt(page, 0.9)))).toBeGreaterThan(10);
     await page.getByRole('radio', { name: 'coming', exact: true }).check();
     await page.locator('.plots').focus();
     await page.keyboard.press('End');
@@ -232,6 +239,23 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
     // The same day, the same band, in the sentence under the chart and in the table.
     const told = plainSpaces(await page.locator('.coming-words').textContent());
     expect(told).toContain(`at ${said?.[1]} cents (8 in 10 between ${said?.[2]}`);
+    // A day in between: the cursor says that day's band, not one near it.
+    const day = 30;
+    const { humidityPct, timesMs } = forecast;
+    const over = page.locator('.plot .u-over').first();
+    await over.scrollIntoViewIfNeeded();
+    const box = await over.boundingBox();
+    if (!box) throw new Error('the plot has no box');
+    const untilMs = timesMs.at(-1) ?? 0;
+    const fromMs = Date.now() - 14 * 86_400_000;
+    const part = ((timesMs[day] ?? 0) - fromMs) / (untilMs - fromMs);
+    await page.mouse.move(box.x + box.width * part, box.y + 30);
+    const [least, middle, most] = [humidityPct.low, humidityPct.middle, humidityPct.high].map((column) =>
+      (column[day] ?? 0).toFixed(0),
+    );
+    await expect
+      .poll(async () => plainSpaces(await page.locator('.plot-now').first().textContent()))
+      .toContain(`foretold ${middle} % (${least} % to ${most} %)`);
     await page.getByText('The same as a table').click();
     const last = plainSpaces(await page.locator('.chart table').last().locator('tr').last().textContent());
     expect(last).toContain(`${said?.[1]} (${said?.[2]} to ${said?.[3]})`);
@@ -241,7 +265,7 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
   test('as many coming days as past ones; a past stretch drawn out shows none', async () => {
     const { page, close } = await open('laptop');
     await page.getByRole('radio', { name: '30 d', exact: true }).check();
-    await expect.poll(async () => Math.min(...(await inkAhead(page, 0.75)))).toBeGreaterThan(8);
+    await expect.poll(async () => Math.min(...(await fansAt(page, 0.9)))).toBeGreaterThan(10);
     // Half of the width is the past: the edge of the sheet.
     const over = page.locator('.plot .u-over').nth(1);
     await over.scrollIntoViewIfNeeded();
