@@ -6,7 +6,9 @@ import './look/shell.css';
 import './look/marks.css';
 import './look/forms.css';
 import './look/print.css';
+import { startDevice } from './device/start.ts';
 import { App } from './shell/app.tsx';
 
 const place = document.getElementById('app');
 if (place) render(<App />, place);
+startDevice();

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { useRoute } from 'preact-iso';
 import { type InstrumentPage as Answer, type Register, registers } from '../../server/contract/index.ts';
+import { Aftercare } from '../aftercare/aftercare.tsx';
 import { Chart } from '../chart/chart.tsx';
 import { Ahead } from '../drift/ahead.tsx';
 import { useDrift } from '../drift/asked.ts';
@@ -81,6 +82,9 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
           <a class="button" href={`/instruments/${i.id}/visit`}>
             {keptDraft(i.id, null) ? 'Go on with the visit' : 'Record a visit'}
           </a>
+          <a class="button quiet" href={`/instruments/${i.id}/sheet`}>
+            Inspect: visit sheet
+          </a>
           <a class="button quiet" href={`/settings/instruments/${i.id}`}>
             Edit its entry
           </a>
@@ -123,6 +127,7 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
         <LookBack page={drift.lookBack} register={register.value} timeZone={i.timeZone} />
       </section>
       <Visits instrument={i} />
+      <Aftercare instrument={i} />
       {i.remarks.trim() !== '' && (
         <section class="remarks">
           <h2>To remember</h2>

@@ -6,6 +6,7 @@ import { lasting } from '../words/times.ts';
 const places = [
   ['/', 'Instruments'],
   ['/calls', 'Calls'],
+  ['/device', 'Visits'],
   ['/sensors', 'Sensors'],
   ['/settings', 'Settings'],
 ] as const;

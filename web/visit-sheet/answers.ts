@@ -36,7 +36,7 @@ export function grade(
   const before = draft.answers[itemId];
   const was = before?.conditionClass;
   const kept =
-    draft.lastLook && was !== undefined && was !== null && was !== conditionClass
+    before && draft.lastLook && was !== undefined && was !== null && was !== conditionClass
       ? [...before.earlier, { conditionClass: was, atMs: nowMs, why: '' }]
       : (before?.earlier ?? []);
   return changeAnswer(draft, itemId, {

@@ -10,6 +10,7 @@ import type {
 } from '../../server/contract/index.ts';
 import { registers } from '../../server/contract/index.ts';
 import { newId } from '../form/new-id.ts';
+import type { PitchEntries } from '../visit/draft.ts';
 
 export interface Answer {
   /** null: not examined. */
@@ -40,9 +41,6 @@ export interface PinEntry {
   readonly holds: boolean | null;
 }
 
-export const pitchKeys = ['a4', ...registers] as const;
-export type PitchKey = 'a4' | Register;
-
 export interface LineChange {
   readonly option?: Option;
   readonly likely?: string;
@@ -61,9 +59,11 @@ export interface SheetDraft {
   readonly temperature: string;
   readonly answers: Readonly<Record<string, Answer>>;
   readonly pins: readonly PinEntry[];
+  /** With A4 alone its reading stands under the middle, whose sample note it is. */
+  readonly scope: 'registers' | 'A4';
   readonly pitchUnit: 'cents' | 'Hz';
-  readonly found: Readonly<Record<PitchKey, string>>;
-  readonly left: Readonly<Record<PitchKey, string>>;
+  readonly found: PitchEntries;
+  readonly left: PitchEntries;
   readonly unisonsFound: string;
   readonly unisonsLeft: string;
   readonly stringWork: boolean;
@@ -80,7 +80,13 @@ export interface SheetDraft {
   readonly lastLook: boolean;
 }
 
-const noPitch = Object.fromEntries(pitchKeys.map((key) => [key, ''])) as Record<PitchKey, string>;
+const noPitch = Object.fromEntries(
+  registers.map((register) => [register, { text: '', unit: 'cents' }]),
+) as PitchEntries;
+
+/** The registers whose readings are asked for. */
+export const pitchShown = (draft: Pick<SheetDraft, 'scope'>): readonly Register[] =>
+  draft.scope === 'A4' ? ['middle'] : registers;
 
 export function freshDraft(brief: VisitBrief, by: string, nowMs: number): SheetDraft {
   const { air } = brief;
@@ -97,6 +103,7 @@ export function freshDraft(brief: VisitBrief, by: string, nowMs: number): SheetD
     temperature: fresh?.temperatureC?.toFixed(1) ?? '',
     answers: {},
     pins: [],
+    scope: 'registers',
     pitchUnit: 'cents',
     found: noPitch,
     left: noPitch,

@@ -10,13 +10,14 @@ import {
   type PitchTaken,
   proposedRecommendation,
   proposedUrgency,
-  registers,
+  type Register,
   type VisitBody,
   type VisitSheet,
 } from '../../server/contract/index.ts';
+import type { Entry } from '../visit/draft.ts';
 import { inUnit, standardNoteHz } from '../visit/pitch-arithmetic.ts';
 import { hertz, typed } from '../words/numbers.ts';
-import { type Answer, type PinEntry, type PitchKey, pitchKeys, type SheetDraft } from './draft.ts';
+import { type Answer, type PinEntry, pitchShown, type SheetDraft } from './draft.ts';
 import { keyOf } from './notes.ts';
 
 export interface Fault {
@@ -35,7 +36,7 @@ const read = (text: string): number | null => {
 };
 
 /** In the catalogue's own unit, whatever it was typed in. */
-export function valueOf(itemId: string, text: string, unit: string): number | null {
+export function measuredValue(itemId: string, text: string, unit: string): number | null {
   const value = read(text);
   const measure = itemOf(itemId)?.item.measure;
   if (value === null || !measure) return null;
@@ -43,18 +44,16 @@ export function valueOf(itemId: string, text: string, unit: string): number | nu
   return Math.round(value * factor * 1000) / 1000;
 }
 
-export const torqueOf = (pin: PinEntry): number | null => valueOf('pins.torque', pin.torque, pin.unit);
-
-const noteOf = (key: PitchKey) => (key === 'a4' ? 'middle' : key);
+export const torqueOf = (pin: PinEntry): number | null => measuredValue('pins.torque', pin.torque, pin.unit);
 
 const farCents = 400;
 
-function pitchFault(text: string, unit: 'cents' | 'Hz', key: PitchKey, standardHz: number): string | null {
+function pitchFault({ text, unit }: Entry, register: Register, standardHz: number): string | null {
   const value = typed(text);
   if (value === null) return null;
   if (Number.isNaN(value)) return `“${text.trim()}” is not a number.`;
-  const noteHz = standardNoteHz(noteOf(key), standardHz);
-  const off = unit === 'cents' ? value : inUnit({ unit, value }, 'cents', noteHz);
+  const noteHz = standardNoteHz(register, standardHz);
+  const off = inUnit({ unit, value }, 'cents', noteHz);
   if (Math.abs(off) <= farCents) return null;
   return unit === 'Hz'
     ? `${value} Hz is far from the ${hertz(noteHz)} of this note; was another note or cents meant?`
@@ -80,8 +79,9 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[]
   number('unisonsFound', draft.unisonsFound, 0, 200, 'cents');
   number('unisonsLeft', draft.unisonsLeft, 0, 200, 'cents');
   for (const side of ['found', 'left'] as const) {
-    for (const key of pitchKeys) {
-      say(`${side}.${key}`, pitchFault(draft[side][key], draft.pitchUnit, key, pitchStandardHz));
+    const field = side === 'found' ? 'asFound' : 'asLeft';
+    for (const register of pitchShown(draft)) {
+      say(`${field}.${register}`, pitchFault(draft[side][register], register, pitchStandardHz));
     }
   }
   for (const [itemId, answer] of Object.entries(draft.answers)) {
@@ -89,7 +89,7 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[]
     if (!item) continue;
     if (Number.isNaN(typed(answer.value)))
       say(`${itemId}.value`, `“${answer.value.trim()}” is not a number.`);
-    const value = valueOf(itemId, answer.value, answer.unit);
+    const value = measuredValue(itemId, answer.value, answer.unit);
     if (value !== null) say(`${itemId}.value`, implausibleValue(item, value));
     const [low, high] = [keyOf(answer.lowNote), keyOf(answer.highNote)];
     if (Number.isNaN(low)) say(`${itemId}.low`, `“${answer.lowNote}” is no note; write it like C4 or A#0.`);
@@ -107,12 +107,18 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[]
   return faults;
 }
 
+function readingOf({ text, unit }: Entry): PitchReading | null {
+  const value = read(text);
+  return value === null ? null : { unit, value };
+}
+
 function takenOf(draft: SheetDraft, side: 'found' | 'left'): PitchTaken | null {
-  const reading = (key: PitchKey): PitchReading | null => {
-    const value = read(draft[side][key]);
-    return value === null ? null : { unit: draft.pitchUnit, value };
-  };
-  const taken = Object.fromEntries(pitchKeys.map((key) => [key, reading(key)])) as PitchTaken;
+  const nothing: PitchTaken = { a4: null, bass: null, tenor: null, middle: null, treble: null, top: null };
+  const of = draft[side];
+  const taken: PitchTaken =
+    draft.scope === 'A4'
+      ? { ...nothing, a4: readingOf(of.middle) }
+      : { ...nothing, ...Object.fromEntries(pitchShown(draft).map((one) => [one, readingOf(of[one])])) };
   return Object.values(taken).some((one) => one !== null) ? taken : null;
 }
 
@@ -125,6 +131,12 @@ function notesOf(answer: Answer): { low: number; high: number } | null {
   return low === null || high === null || Number.isNaN(low) || Number.isNaN(high) ? null : { low, high };
 }
 
+/** What is told of many pins in one figure. */
+function weakestPin(draft: SheetDraft): number | null {
+  const torques = draft.pins.flatMap((pin) => torqueOf(pin) ?? []);
+  return torques.length === 0 ? null : Math.min(...torques);
+}
+
 function findingOf(draft: SheetDraft, itemId: string, answer: Answer): Finding | null {
   const known = itemOf(itemId);
   if (!known || answer.conditionClass === null) return null;
@@ -133,7 +145,7 @@ function findingOf(draft: SheetDraft, itemId: string, answer: Answer): Finding |
   // Of what the board's limits know, also "looked at, no symptoms" is told: it ends what an earlier visit found.
   if (conditionClass === 0 && !item.board) return null;
   const isBoard = item.board && (conditionClass === 0 || conditionClass >= item.board.fromClass);
-  const value = valueOf(itemId, answer.value, answer.unit);
+  const value = item.sampled ? weakestPin(draft) : measuredValue(itemId, answer.value, answer.unit);
   const notes = notesOf(answer);
   const photoIds = draft.photos.filter((photo) => photo.itemId === itemId).map(({ id }) => id);
   const work = conditionClass > 0 ? jobOf(item.job) : null;
@@ -161,12 +173,10 @@ export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
   const classes = entries.flatMap(([id, { conditionClass }]) =>
     conditionClass === null ? [] : [[id, conditionClass] as const],
   );
-  const raised = pitchKeys.flatMap((key) => {
-    const [found, left] = [read(draft.found[key]), read(draft.left[key])];
-    if (found === null || left === null) return [];
-    const noteHz = standardNoteHz(noteOf(key), standardHz);
-    const cents = (value: number) => inUnit({ unit: draft.pitchUnit, value }, 'cents', noteHz);
-    return [cents(left) - cents(found)];
+  const raised = pitchShown(draft).flatMap((register) => {
+    const noteHz = standardNoteHz(register, standardHz);
+    const [found, left] = [readingOf(draft.found[register]), readingOf(draft.left[register])];
+    return found && left ? [inUnit(left, 'cents', noteHz) - inUnit(found, 'cents', noteHz)] : [];
   });
   return {
     kind: draft.kind,
@@ -174,7 +184,7 @@ export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
     notExamined: entries.flatMap(([id, { conditionClass }]) => (conditionClass === null ? [id] : [])),
     measured: Object.fromEntries(
       entries.flatMap(([id, answer]) => {
-        const value = valueOf(id, answer.value, answer.unit);
+        const value = measuredValue(id, answer.value, answer.unit);
         return value === null ? [] : [[id, value]];
       }),
     ),
@@ -254,7 +264,3 @@ export function envelopeOf(draft: SheetDraft, estimate: VisitSheet['estimate'], 
     },
   };
 }
-
-/** Whether anything of pitch was left: then it was a tuning. */
-export const wasTuned = (draft: SheetDraft): boolean =>
-  draft.left.a4.trim() !== '' || registers.some((register) => draft.left[register].trim() !== '');

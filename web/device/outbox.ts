@@ -1,0 +1,148 @@
+/**
+ * Sends what waits: the envelope, then its photos one by one. On the start, when a signal comes, when the page is looked
+ * at again, after each closing and every minute; also by hand. Whatever is cut off goes on where it stopped.
+ */
+import { signal } from '@preact/signals';
+import type { VisitBody } from '../../server/contract/index.ts';
+import { fileRoutes } from '../../server/contract/index.ts';
+import { newId } from '../form/new-id.ts';
+import { call } from '../service/call.ts';
+import { Refusal } from '../service/fault.ts';
+import { type Outgoing, shelf } from './store.ts';
+
+export const outbox = signal<readonly Outgoing[]>([]);
+export const sending = signal(false);
+
+/** Sent ones are kept for so long, to be looked at and, in doubt, sent again. */
+const keptSentMs = 14 * 86_400_000;
+/** A clock less far off than this is called right. */
+const clockOffMs = 120_000;
+
+export async function readOutbox(): Promise<void> {
+  const all = await (await shelf()).getAll('outbox');
+  outbox.value = all.toSorted((a, b) => b.closedMs - a.closedMs);
+}
+
+async function keep(entry: Outgoing): Promise<void> {
+  await (await shelf()).put('outbox', entry);
+  await readOutbox();
+}
+
+/** By how much this device's clock is ahead, from the answer's own date; null where it cannot be told. */
+async function clockAheadMs(): Promise<number | null> {
+  const asked = Date.now();
+  const response = await fetch('/health', { cache: 'no-store' });
+  const told = Date.parse(response.headers.get('date') ?? '');
+  return Number.isNaN(told) ? null : (asked + Date.now()) / 2 - told;
+}
+
+/** Before the first sending only: afterwards the envelope is what was sent. */
+function withRightTime(body: VisitBody, aheadMs: number | null): VisitBody {
+  if (aheadMs === null || Math.abs(aheadMs) < clockOffMs || !body.sheet) return body;
+  const off = Math.round(aheadMs);
+  const sheet = { ...body.sheet, beganMs: body.sheet.beganMs - off, clockAheadMs: off };
+  return { ...body, atMs: body.atMs - off, sheet };
+}
+
+async function sendPhotos(entry: Outgoing): Promise<void> {
+  const db = await shelf();
+  for (const id of entry.photoIds) {
+    const photo = await db.get('photos', id);
+    if (!photo || photo.sent) continue;
+    const path = fileRoutes.putPhoto.path.replace('{id}', photo.instrumentId).replace('{photoId}', id);
+    const response = await fetch(path, {
+      method: 'PUT',
+      headers: { 'content-type': 'image/jpeg' },
+      body: photo.bytes,
+    });
+    if (!response.ok) {
+      const problem = (await response.json().catch(() => null)) as { detail?: string } | null;
+      throw new Error(problem?.detail ?? `The service answered ${response.status}.`);
+    }
+    await db.put('photos', { ...photo, sent: true });
+  }
+}
+
+async function sendOne(waiting: Outgoing): Promise<void> {
+  let entry = waiting;
+  try {
+    if (!entry.frozen) {
+      entry = { ...entry, body: withRightTime(entry.body, await clockAheadMs()), frozen: true };
+      await keep(entry);
+    }
+    await call('putVisit', { params: { id: entry.id }, body: entry.body });
+    await sendPhotos(entry);
+    await keep({ ...entry, state: 'sent', said: null, contradicted: false, sentMs: Date.now() });
+  } catch (error) {
+    const said = error instanceof Error ? error.message : String(error);
+    const refused = error instanceof Refusal && error.status < 500;
+    await keep({
+      ...entry,
+      // Nothing came of it, so it may still be put right.
+      frozen: entry.frozen && !(refused && error.status === 400),
+      state: refused ? 'refused' : 'waiting',
+      contradicted: refused && error.status === 409,
+      said: error instanceof TypeError ? 'No connection to the service.' : said,
+    });
+  }
+}
+
+async function forgetOld(): Promise<void> {
+  const db = await shelf();
+  for (const entry of await db.getAll('outbox')) {
+    if (entry.state !== 'sent' || Date.now() - (entry.sentMs ?? 0) < keptSentMs) continue;
+    await db.delete('outbox', entry.id);
+    for (const id of entry.photoIds) await db.delete('photos', id);
+  }
+}
+
+/** One page at a time sends; a second one finds nothing left to do. */
+export async function sendWaiting(): Promise<void> {
+  if (sending.value) return;
+  sending.value = true;
+  const work = async () => {
+    await readOutbox();
+    for (const entry of outbox.value.toReversed()) if (entry.state === 'waiting') await sendOne(entry);
+  };
+  try {
+    if (navigator.locks) await navigator.locks.request('crownwatch-outbox', work);
+    else await work();
+  } finally {
+    sending.value = false;
+  }
+}
+
+/** In doubt: the same again changes nothing on the server. */
+export async function sendAgain(entry: Outgoing): Promise<void> {
+  await keep({ ...entry, state: 'waiting' });
+  await sendWaiting();
+}
+
+/** Another visit is kept under this id: this one goes as its correction, under an id of its own. */
+export async function sendAsCorrection(entry: Outgoing): Promise<void> {
+  const db = await shelf();
+  const id = newId();
+  const body: VisitBody = { ...entry.body, corrects: entry.id };
+  const trx = db.transaction(['outbox'], 'readwrite');
+  void trx
+    .objectStore('outbox')
+    .put({ ...entry, id, body, state: 'waiting', contradicted: false, said: null });
+  void trx.objectStore('outbox').delete(entry.id);
+  await trx.done;
+  await sendWaiting();
+}
+
+const everyMs = 60_000;
+
+export function startSending(): void {
+  const soon = () => void sendWaiting().catch(() => undefined);
+  void forgetOld().catch(() => undefined);
+  soon();
+  window.addEventListener('online', soon);
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') soon();
+  });
+  setInterval(() => {
+    if (document.visibilityState === 'visible') soon();
+  }, everyMs);
+}

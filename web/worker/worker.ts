@@ -1,0 +1,56 @@
+/**
+ * The page without a signal: everything built is kept with the install, and pages open from it. A new version waits
+ * until it is told to take over; the set before is kept, since an old page may still be open.
+ */
+/// <reference lib="webworker" />
+declare const self: ServiceWorkerGlobalScope;
+
+/** Put in by the build: every file, and a name that changes with any of them. */
+declare const __BUILT__: { readonly version: string; readonly files: readonly string[] };
+const built = __BUILT__;
+
+const prefix = 'crownwatch-';
+const mine = prefix + built.version;
+
+self.addEventListener('install', (event) => {
+  // All or nothing: an install that misses a file is tried again later.
+  event.waitUntil(caches.open(mine).then((cache) => cache.addAll([...built.files])));
+});
+
+self.addEventListener('activate', (event) => {
+  event.waitUntil(
+    (async () => {
+      // In the order of their making; this one, and the one before it, stay.
+      const names = (await caches.keys()).filter((name) => name.startsWith(prefix) && name !== mine);
+      for (const name of names.slice(0, -1)) await caches.delete(name);
+      await self.clients.claim();
+    })(),
+  );
+});
+
+self.addEventListener('message', (event) => {
+  if (event.data === 'take over') void self.skipWaiting();
+});
+
+async function page(request: Request): Promise<Response> {
+  const kept = await (await caches.open(mine)).match('/index.html');
+  return kept ?? fetch(request);
+}
+
+async function file(request: Request): Promise<Response> {
+  return (await caches.match(request, { ignoreSearch: false })) ?? fetch(request);
+}
+
+self.addEventListener('fetch', (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (request.method !== 'GET' || url.origin !== self.location.origin) return;
+  // Data are asked for anew, or are on the shelf of the page; files of the service are its own.
+  if (/^\/(api|health|metrics|calendar|care)(\/|$)/.test(url.pathname)) return;
+  if (request.mode === 'navigate') event.respondWith(page(request));
+  else if (url.pathname.startsWith('/assets/') || built.files.includes(url.pathname))
+    event.respondWith(file(request));
+});
+
+// A module, so that its names are its own.
+export {};
