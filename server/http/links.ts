@@ -58,7 +58,7 @@ export function mountLinks(app: Express, { db, now }: AppDeps): void {
         const venue = places.find((one) => one.id === event.venueId);
         return { ...event, venueName: venue?.name ?? '', timeZone: venue?.timeZone ?? person.body.timeZone };
       });
-    const needs = { name: `crownwatch: ${person.body.name}`, timeZone: person.body.timeZone, calls, events };
+    const needs = { name: `crownwatch: ${person.body.name}`, calls, events };
     res
       .set('Cache-Control', 'private, no-cache')
       .type('text/calendar; charset=utf-8')

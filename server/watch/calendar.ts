@@ -10,19 +10,18 @@ const dayMs = 86_400_000;
 
 export interface CalendarNeeds {
   readonly name: string;
-  /** Zone of an event whose venue is not known. */
-  readonly timeZone: string;
   readonly calls: readonly Call[];
   readonly events: readonly (Event & { readonly venueName: string; readonly timeZone: string })[];
 }
 
-export function calendarOf({ name, calls, events, timeZone }: CalendarNeeds, nowMs: number): string {
+export function calendarOf({ name, calls, events }: CalendarNeeds, nowMs: number): string {
   const calendar = ical({
     name,
     method: ICalCalendarMethod.PUBLISH,
     prodId: { company: 'crownwatch', product: 'calendar', language: 'EN' },
     ttl: 3600,
-    timezone: { name: timeZone, generator: (zone) => zoneOf(zone, nowMs) },
+    // No zone of the whole calendar: with one, DTSTAMP would be told in local time, and RFC 5545 asks for UTC.
+    timezone: { name: null, generator: (zone) => zoneOf(zone, nowMs) },
   });
   const local = (ms: number, zone: string) => DateTime.fromMillis(ms, { zone });
   for (const call of calls) {

@@ -1,0 +1,354 @@
+/** Ways out of the real service: links without an account, the calendar, webhooks and what they must not reach. */
+import { createHmac, randomUUID } from 'node:crypto';
+import { createServer, type IncomingMessage } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import ICAL from 'ical.js';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Call, Person, SettingsPage } from '../../server/contract/index.ts';
+import { firstOrganisation } from '../../server/registry/organisations.ts';
+import { openStores } from '../../server/services.ts';
+import { deliver, takeUpCutOff } from '../../server/watch/notify/deliver.ts';
+import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
+import { webhookCourier } from '../../server/watch/notify/webhook.ts';
+import { api, tuning } from '../support/api.ts';
+import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+
+const dayMs = 86_400_000;
+const person = {
+  name: 'Ilva Marrendow',
+  email: 'ilva@workshop.example',
+  role: 'technician',
+  language: 'en',
+  timeZone: 'Europe/Vienna',
+  digestHour: 7,
+  quietFromHour: 21,
+  quietUntilHour: 6,
+  atOnce: 'urgent',
+  reminderDays: 7,
+  venueIds: [],
+  instrumentIds: [],
+};
+
+describe('people, calls and their calendar', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let client: ReturnType<typeof api>;
+  const personId = randomUUID();
+  let house: { venueId: string; roomId: string; instrumentId: string };
+
+  beforeAll(async () => {
+    service = await startService(folder.path);
+    client = api(service.url);
+    house = await client.house({ use: 'concert' });
+    await client.put(`/api/people/${personId}`, person);
+  });
+  afterAll(async () => {
+    await service.kill('SIGTERM');
+    folder.remove();
+  });
+  const me = async () => {
+    const [one] = await client.get<Person[]>('/api/people');
+    if (!one) throw new Error('a person was put');
+    return one;
+  };
+
+  test('a concert makes a tuning call; accepted, it stands in the calendar and moves in place', async () => {
+    // A concert on the far side of a clock change, wherever the test is run in the year.
+    const startMs = Date.now() + 20 * dayMs;
+    await client.put(`/api/events/${randomUUID()}`, {
+      venueId: house.venueId,
+      name: 'Recital; with, a long name that will have to be folded at seventy-five octets – äöü',
+      startMs,
+      instrumentIds: [house.instrumentId],
+    });
+    const [call] = await client.get<Call[]>('/api/calls');
+    expect(call).toMatchObject({ kind: 'tuning', instrumentId: house.instrumentId, choice: null });
+    const plannedMs = Math.round((startMs - 2 * dayMs) / 60_000) * 60_000;
+    const accept = { choice: 'accepted', plannedMs, personId, reason: '' };
+    await client.put(`/api/calls/${call?.id}/choice`, accept);
+
+    const read = async () => {
+      const { body } = await client.ask('GET', (await me()).calendarPath);
+      const text = String(body);
+      // RFC 5545 3.1: lines end in CRLF and have at most 75 octets.
+      for (const line of text.split('\r\n')) expect(Buffer.byteLength(line)).toBeLessThanOrEqual(75);
+      expect(text.replaceAll('\r\n', '')).not.toMatch(/[\r\n]/);
+      return new ICAL.Component(ICAL.parse(text));
+    };
+    const before = (await read()).getAllSubcomponents('vevent').map((one) => new ICAL.Event(one));
+    const visit = before.find((one) => one.uid.startsWith('call-'));
+    expect(visit?.startDate.toJSDate().getTime()).toBe(Math.floor(plannedMs / 1000) * 1000);
+    expect(visit?.startDate.zone.tzid).toBe('Europe/Vienna');
+    const calendar = await read();
+    for (const one of calendar.getAllSubcomponents('vevent')) {
+      expect(String(one.getFirstProperty('dtstamp')?.toICALString())).toMatch(/:\d{8}T\d{6}Z$/);
+      expect(one.getFirstPropertyValue('uid')).toBeTruthy();
+    }
+    expect(calendar.getFirstSubcomponent('vtimezone')?.getFirstPropertyValue('tzid')).toBe('Europe/Vienna');
+
+    await client.put(`/api/calls/${call?.id}/choice`, { ...accept, plannedMs: plannedMs + dayMs });
+    const after = (await read()).getAllSubcomponents('vevent').map((one) => new ICAL.Event(one));
+    expect(after.map((one) => one.uid).toSorted()).toEqual(before.map((one) => one.uid).toSorted());
+    expect(
+      after
+        .find((one) => one.uid === visit?.uid)
+        ?.startDate.toJSDate()
+        .getTime(),
+    ).toBe(Math.floor((plannedMs + dayMs) / 1000) * 1000);
+  });
+
+  test('declining asks for a reason; no such call is a 404', async () => {
+    const [call] = await client.get<Call[]>('/api/calls');
+    const decline = { choice: 'declined', plannedMs: null, personId: null, reason: '' };
+    const refused = await client.ask('PUT', `/api/calls/${call?.id}/choice`, decline);
+    expect(refused.status).toBe(400);
+    expect(JSON.stringify(refused.body)).toContain('reason: must say why a call is declined');
+    const unknown = await client.ask('PUT', `/api/calls/${randomUUID()}/choice`, {
+      ...decline,
+      reason: 'no time',
+    });
+    expect(unknown.status).toBe(404);
+  });
+
+  test('one POST ends the messages, nothing asked; another’s link, or a link for something else, opens nothing', async () => {
+    const { calendarPath } = await me();
+    const [, token = ''] = /^\/calendar\/(.+)\.ics$/.exec(calendarPath) ?? [];
+    // The calendar's token is no unsubscribe token: each link has one purpose.
+    expect((await client.ask('POST', `/unsubscribe/${token}`)).status).toBe(404);
+    expect((await client.ask('GET', calendarPath.replace(/.{3}\.ics$/, 'xxx.ics'))).status).toBe(404);
+    expect((await me()).unsubscribedMs).toBeNull();
+  });
+
+  test('settings: inherited and said whence; a contradiction is refused whole', async () => {
+    const { id } = await client.get<{ id: string }>('/api/organisation');
+    await client.put(`/api/settings/venue/${house.venueId}`, { values: { 'board begins': 0.6 } });
+    const page = await client.get<SettingsPage>(`/api/settings/instrument/${house.instrumentId}`);
+    expect(page.settings.find((one) => one.name === 'board begins')).toMatchObject({
+      value: 0.6,
+      from: 'from the venue',
+    });
+    const refused = await client.ask('PUT', `/api/settings/organisation/${id}`, {
+      values: { 'board ends': 0.7, 'damp begins': 70 },
+    });
+    expect(refused.status).toBe(409);
+    expect(JSON.stringify(refused.body)).toContain('board ends: must be below 0.6 (board begins)');
+    const whole = await client.get<SettingsPage>(`/api/settings/organisation/${id}`);
+    expect(whole.settings.find((one) => one.name === 'damp begins')).toMatchObject({
+      value: 60,
+      from: 'usual',
+    });
+    const wild = await client.ask('PUT', `/api/settings/organisation/${id}`, {
+      values: { 'swing day': 900 },
+    });
+    expect(wild.status).toBe(400);
+    expect(JSON.stringify(wild.body)).toContain('must be 3 to 50 %RH');
+  });
+
+  test('a malformed template is refused with a sentence', async () => {
+    const refused = await client.ask('PUT', '/api/care-words/tuning', {
+      subject: 'Hello',
+      words: 'Dear {clinet}, {what}',
+    });
+    expect(refused.status).toBe(400);
+    expect(JSON.stringify(refused.body)).toContain('words: has {clinet}; known are');
+  });
+
+  test('a visit closes the call it did', async () => {
+    const before = await client.get<Call[]>('/api/calls');
+    expect(before.some((one) => one.kind === 'tuning')).toBe(true);
+    const events = await client.get<{ id: string }[]>('/api/events');
+    // The concert comes closer: within three days a tuning is the one it asked for.
+    await client.put(`/api/events/${events[0]?.id}`, {
+      venueId: house.venueId,
+      name: 'Recital',
+      startMs: Date.now() + 3 * dayMs,
+      instrumentIds: [house.instrumentId],
+    });
+    await client.put(`/api/visits/${randomUUID()}`, tuning(house.instrumentId, Date.now() - 1000));
+    const after = await client.get<Call[]>('/api/calls');
+    expect(after.filter((one) => one.kind === 'tuning')).toEqual([]);
+    const { done } = await client.get<{ done: { kind: string }[] }>('/api/rounds');
+    expect(done.map((one) => one.kind)).toContain('tuning');
+  });
+
+  test('the year plan asks for the hours of the interval, by month and venue', async () => {
+    const plan = await client.get<{ months: { hours: number }[]; sentences: string[] }>(
+      '/api/year-plan?hours=10',
+    );
+    expect(plan.months).toHaveLength(12);
+    expect(plan.sentences[0]).toMatch(/The coming year asks for \d+/);
+  });
+});
+
+describe('a webhook', () => {
+  interface Got {
+    readonly headers: IncomingMessage['headers'];
+    readonly body: string;
+  }
+  async function receiver(
+    answer: (count: number) => { status: number; headers?: Record<string, string> } | 'hang',
+  ) {
+    const got: Got[] = [];
+    const server = createServer((req, res) => {
+      let body = '';
+      req.on('data', (chunk) => {
+        body += chunk;
+      });
+      req.on('end', () => {
+        got.push({ headers: req.headers, body });
+        const how = answer(got.length);
+        if (how !== 'hang') res.writeHead(how.status, how.headers).end();
+      });
+    });
+    await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
+    const { port } = server.address() as AddressInfo;
+    return {
+      got,
+      url: `http://127.0.0.1:${port}/notices`,
+      stop: () =>
+        new Promise<void>((resolve) => {
+          server.closeAllConnections();
+          server.close(() => resolve());
+        }),
+    };
+  }
+
+  async function stage(url: string, allowPrivate: boolean) {
+    const folder = temporaryFolder();
+    const stores = await openStores(folder.path);
+    const { db } = stores;
+    let nowMs = Date.parse('2026-02-01T10:00:00Z');
+    const viewer = await firstOrganisation(db, nowMs);
+    const webhookId = randomUUID();
+    const secret = 'a secret of some length';
+    await db
+      .insertInto('webhook')
+      .values({
+        id: webhookId,
+        organisation_id: viewer.organisationId,
+        url,
+        secret,
+        told_seq: 0,
+        created_ms: nowMs,
+      })
+      .execute();
+    const body = JSON.stringify({ event: 'begins', words: 'Größe “7” – ä' });
+    const message = {
+      organisationId: viewer.organisationId,
+      channel: 'webhook',
+      kind: 'begins',
+      webhookId,
+      address: url,
+      because: 'a test',
+      body,
+    } as const;
+    const id = await putOutgoing(db, message, nowMs);
+    const courier = webhookCourier(db, { allowPrivate });
+    return {
+      db,
+      id,
+      secret,
+      body,
+      pass(ms: number) {
+        nowMs += ms;
+      },
+      go: () => deliver(db, [courier], () => nowMs),
+      row: () => db.selectFrom('outgoing').selectAll().where('id', '=', id).executeTakeFirstOrThrow(),
+      async stop() {
+        await stores.stop();
+        folder.remove();
+      },
+    };
+  }
+
+  test('is signed over time and body, as a few independent lines find', async () => {
+    const there = await receiver(() => ({ status: 204 }));
+    const here = await stage(there.url, true);
+    await here.go();
+    const [one] = there.got;
+    const time = one?.headers['crownwatch-time'];
+    const mine = createHmac('sha256', here.secret)
+      .update(`${time}.`)
+      .update(one?.body ?? '')
+      .digest('hex');
+    expect(one?.headers['crownwatch-signature']).toBe(mine);
+    expect(one?.headers['idempotency-key']).toBe(here.id);
+    expect(JSON.parse(one?.body ?? '')).toEqual(JSON.parse(here.body));
+    expect((await here.row()).state).toBe('sent');
+    await here.stop();
+    await there.stop();
+  });
+
+  test('that answers 500 is tried again with growing pauses under the same key, and called stuck after days', async () => {
+    const there = await receiver(() => ({ status: 500 }));
+    const here = await stage(there.url, true);
+    for (let hour = 0; hour < 4 * 24; hour++) {
+      await here.go();
+      here.pass(3_600_000);
+    }
+    const row = await here.row();
+    expect(row).toMatchObject({ state: 'stuck', last_error: 'it answered 500' });
+    expect(row.attempts).toBeLessThan(25);
+    expect(new Set(there.got.map((one) => one.headers['idempotency-key']))).toEqual(new Set([here.id]));
+    await here.stop();
+    await there.stop();
+  });
+
+  test('that redirects is refused, and the target never asked', async () => {
+    const inner = await receiver(() => ({ status: 200 }));
+    const there = await receiver(() => ({ status: 302, headers: { location: inner.url } }));
+    const here = await stage(there.url, true);
+    await here.go();
+    expect((await here.row()).state).toBe('refused');
+    expect(inner.got).toEqual([]);
+    await here.stop();
+    await there.stop();
+    await inner.stop();
+  });
+
+  test.each([['loopback'], ['a name that resolves to loopback']])(
+    'to %s is refused unless configuration allows it',
+    async (which) => {
+      const there = await receiver(() => ({ status: 200 }));
+      const url = which === 'loopback' ? there.url : there.url.replace('127.0.0.1', 'localhost');
+      const here = await stage(url, false);
+      await here.go();
+      expect(await here.row()).toMatchObject({
+        state: 'refused',
+        last_error: 'refused: the address leads into a private network',
+      });
+      expect(there.got).toEqual([]);
+      await here.stop();
+      await there.stop();
+    },
+  );
+
+  test.each([
+    'http://10.1.2.3/',
+    'http://169.254.169.254/latest',
+    'http://[::1]:9/',
+    'http://[::ffff:127.0.0.1]:9/',
+    'http://[fd00::1]/',
+    'http://0x7f.1/',
+  ])('to %s is refused', async (url) => {
+    const here = await stage(url, false);
+    await here.go();
+    expect((await here.row()).state).toBe('refused');
+    await here.stop();
+  });
+
+  test('whose sending was cut off goes out once more under the same key, and the log says so', async () => {
+    const there = await receiver(() => ({ status: 200 }));
+    const here = await stage(there.url, true);
+    await here.db.updateTable('outgoing').set({ state: 'sending', attempts: 1 }).execute();
+    expect(await here.go()).toBe(0);
+    expect(await takeUpCutOff(here.db, Date.parse('2026-02-01T10:00:00Z'))).toBe(1);
+    await here.go();
+    expect(there.got).toHaveLength(1);
+    const log = await here.db.selectFrom('delivery').select(['kind', 'sentence']).orderBy('seq').execute();
+    expect(log.map((one) => one.kind)).toEqual(['made', 'cut off', 'attempt', 'sent']);
+    expect(log[1]?.sentence).toContain('once more under the same id');
+    await here.stop();
+    await there.stop();
+  });
+});
