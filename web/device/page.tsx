@@ -29,8 +29,7 @@ function Entry({ entry }: { readonly entry: Outgoing }) {
       </p>
       {ahead !== undefined && (
         <p class="quiet">
-          This device's clock was {Math.round(Math.abs(ahead) / 60_000)} min {ahead > 0 ? 'ahead' : 'behind'};
-          the visit's time was put right.
+          {`This device's clock was ${Math.round(Math.abs(ahead) / 60_000)} min ${ahead > 0 ? 'ahead' : 'behind'}; the visit's time was put right.`}
         </p>
       )}
       {entry.said && <p class={entry.state === 'refused' ? 'trouble' : 'quiet'}>{entry.said}</p>}
