@@ -1,9 +1,9 @@
 /** The three plots of an instrument, stacked on one time axis: air, board, pitch. */
 import uPlot from 'uplot';
-import { moistureClass } from '../words/moisture.ts';
 import { plain, signed } from '../words/numbers.ts';
 import { type Colours, onColourChange, readColours } from './colours.ts';
 import { drawBestWeeks, drawFan, drawSheet, drawToday } from './draw-coming.ts';
+import { drawRamp, drawTolerance, drawVisits } from './draw-marks.ts';
 import type { Drawing } from './drawing.ts';
 import { airRange, boardRange, pitchRange } from './ranges.ts';
 import { ticks } from './ticks.ts';
@@ -32,7 +32,6 @@ const labelFont = '13px "Source Sans 3", system-ui, sans-serif';
 const yAxisPx = 44;
 const rightPx = 10;
 const xAxisPx = 28;
-const rampPx = 9;
 
 function heights(width: number): Record<keyof Hosts, number> {
   return width < 600
@@ -86,88 +85,6 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
     points: { show: false },
     ...more,
   });
-
-  const drawVisits = (u: uPlot, named: boolean) => {
-    const { ctx, bbox } = u;
-    ctx.save();
-    ctx.strokeStyle = colours.ink2;
-    ctx.fillStyle = colours.ink2;
-    ctx.lineWidth = uPlot.pxRatio;
-    ctx.setLineDash([2 * uPlot.pxRatio, 3 * uPlot.pxRatio]);
-    ctx.font = `${12 * uPlot.pxRatio}px "Source Sans 3", system-ui, sans-serif`;
-    ctx.textAlign = 'left';
-    ctx.textBaseline = 'bottom';
-    let wordsEnd = Number.NEGATIVE_INFINITY;
-    for (const { atMs, tuned } of now.visits.toSorted((a, b) => a.atMs - b.atMs)) {
-      if (atMs < now.fromMs || atMs > now.toMs) continue;
-      const x = Math.round(u.valToPos(atMs, 'x', true)) + 0.5;
-      ctx.beginPath();
-      ctx.moveTo(x, bbox.top);
-      ctx.lineTo(x, bbox.top + bbox.height);
-      ctx.stroke();
-      if (!named) continue;
-      const words = tuned ? 'tuned' : 'visit';
-      const width = ctx.measureText(words).width;
-      const fitsRight = x + width + 8 * uPlot.pxRatio < bbox.left + bbox.width;
-      const at = fitsRight ? x + 4 * uPlot.pxRatio : x - width - 4 * uPlot.pxRatio;
-      if (at < wordsEnd) continue;
-      ctx.fillText(words, at, bbox.top + bbox.height - 3 * uPlot.pxRatio);
-      wordsEnd = at + width + 6 * uPlot.pxRatio;
-    }
-    ctx.restore();
-  };
-
-  /** The board's moisture once more, as colour: the year strip of the stretch shown. */
-  const drawRamp = (u: uPlot) => {
-    const { ctx, bbox } = u;
-    const [times, known, held] = now.board;
-    const height = rampPx * uPlot.pxRatio;
-    const top = bbox.top + bbox.height - height;
-    const xOf = (timeMs: number) => u.valToPos(timeMs, 'x', true);
-    ctx.save();
-    ctx.beginPath();
-    ctx.rect(bbox.left, top, bbox.width, height);
-    ctx.clip();
-    // What is held or foretold is less than half as high: known colour, less sure.
-    const days = (
-      along: readonly number[],
-      moistureAt: (i: number) => number | null,
-      partOf: (i: number) => number,
-    ) =>
-      along.forEach((timeMs, i) => {
-        const value = moistureAt(i);
-        if (value === null) return;
-        const before = along[i - 1] ?? timeMs - ((along[i + 1] ?? timeMs) - timeMs);
-        const after = along[i + 1] ?? timeMs + (timeMs - before);
-        const left = xOf((before + timeMs) / 2);
-        ctx.fillStyle = colours.moisture[moistureClass(value)];
-        const part = partOf(i);
-        ctx.fillRect(left, top + height * (1 - part), xOf((timeMs + after) / 2) - left + 0.7, height * part);
-      });
-    const ahead = now.coming?.moisturePct;
-    if (ahead)
-      days(
-        ahead.timesMs,
-        (i) => ahead.middle[i] ?? null,
-        () => 0.4,
-      );
-    days(
-      times,
-      (i) => known[i] ?? held[i] ?? null,
-      (i) => (typeof known[i] === 'number' ? 1 : 0.4),
-    );
-    ctx.restore();
-  };
-
-  const drawTolerance = (u: uPlot) => {
-    const { ctx, bbox } = u;
-    const top = u.valToPos(now.toleranceCents, 'y', true);
-    const bottom = u.valToPos(-now.toleranceCents, 'y', true);
-    ctx.save();
-    ctx.fillStyle = colours.tolerance;
-    ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
-    ctx.restore();
-  };
 
   const pointed = (u: uPlot) => {
     const left = u.cursor.left ?? -1;
@@ -223,7 +140,7 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
               drawFan(u, now.coming?.humidityPct, colours.ink2);
             }
           },
-          (u) => drawVisits(u, false),
+          (u) => drawVisits(u, now, colours, false),
           (u) => drawToday(u, now, colours),
         ],
         setCursor: [pointed],
@@ -243,8 +160,8 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
         drawClear: [(u) => drawSheet(u, now, colours)],
         draw: [
           (u) => drawFan(u, now.coming?.moisturePct, colours.ink),
-          drawRamp,
-          (u) => drawVisits(u, false),
+          (u) => drawRamp(u, now, colours),
+          (u) => drawVisits(u, now, colours, false),
         ],
         setCursor: [pointed],
         setSelect: [selected],
@@ -268,10 +185,10 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
         { series: [3, 1], fill: () => colours.accent.replace('rgb(', 'rgba(').replace(')', ', 0.18)') },
       ],
       hooks: {
-        drawClear: [(u) => drawSheet(u, now, colours), drawTolerance],
+        drawClear: [(u) => drawSheet(u, now, colours), (u) => drawTolerance(u, now, colours)],
         draw: [
           (u) => drawFan(u, now.coming?.offsetCents, colours.accent),
-          (u) => drawVisits(u, true),
+          (u) => drawVisits(u, now, colours, true),
           (u) => drawBestWeeks(u, now, colours),
         ],
         setCursor: [pointed],
