@@ -7,7 +7,9 @@
  * cost a commit per message, so it is called back at once with an error, which makes it withhold its PUBACK, and ours
  * is written after the commit.
  */
+import { setTimeout as pause } from 'node:timers/promises';
 import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+import mqttPacket from 'mqtt-packet';
 import type { Gateways, RefusalReason } from '../gateways.ts';
 import { type Log, silent } from '../log.ts';
 import type { Pipeline } from '../pipeline.ts';
@@ -57,6 +59,7 @@ const sessionExpiryS = 7 * 24 * 3_600;
 const mostWaiting = 2_000;
 /** Told to an MQTT 5 broker. Not every broker keeps to it, so `mostWaiting` stands behind it. */
 const receiveMaximum = 1_000;
+const longestFarewellMs = 1_000;
 const firstPauseMs = 1_000;
 const longestPauseMs = 30_000;
 /** A connection that ends within a minute ends early; three of them in five minutes are told. */
@@ -168,7 +171,8 @@ export function startSubscriber(
   }
 
   client.handleMessage = (packet, done) => {
-    if (stopping || failing) return;
+    if (failing) return;
+    if (stopping) return done(new Error('not taken any more'));
     const from = delivery;
     const withheld = new Error('acknowledged after the commit');
     const { qos, messageId = 0, topic } = packet;
@@ -262,7 +266,16 @@ export function startSubscriber(
       // Acknowledgements of the last commit are written by then.
       await new Promise((resolve) => setImmediate(resolve));
       held?.();
-      await client.endAsync();
+      // Not the client's own polite end: it waits for answers that a lost connection will never give. The broker
+      // closes when it has read the DISCONNECT, and with it the acknowledgements before.
+      if (client.connected) {
+        const { stream } = client;
+        const farewell = mqttPacket.generate({ cmd: 'disconnect', reasonCode: 0 }, { protocolVersion });
+        const closed = new Promise<void>((resolve) => stream.once('close', () => resolve()));
+        stream.write(farewell);
+        await Promise.race([closed, pause(longestFarewellMs, undefined, { ref: false })]);
+      }
+      await client.endAsync(true);
     },
   };
 }

@@ -206,7 +206,11 @@ describe.skipIf(!able)('an outside broker', () => {
     await eventually('acknowledged', async () => pubacks().length === 10);
     // Each PUBACK answers a PUBLISH of its own connection, in its order.
     const ids = (cmd: string) =>
-      tap.connections.at(-1)?.flatMap(({ packet }) => (packet.cmd === cmd ? [packet.messageId] : []));
+      tap.connections
+        .at(-1)
+        ?.flatMap(({ packet }) =>
+          packet.cmd === cmd && packet.messageId !== undefined ? [packet.messageId] : [],
+        );
     expect(ids('puback')).toEqual(ids('publish'));
     expect(subscriber.possibleGaps()).toBe(1);
     expect(setAside).toMatchObject([{ reason: 'possible-gap', organisation: null }]);
