@@ -5,6 +5,7 @@ import type { Command } from './manage/command.ts';
 import { gateway } from './manage/gateway.ts';
 import { importReadings } from './manage/import.ts';
 import { lookBack } from './manage/look-back.ts';
+import { replay } from './manage/replay.ts';
 import { openStores } from './services.ts';
 
 const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
@@ -13,6 +14,7 @@ const commands: Readonly<Record<string, { readonly run: Command; readonly help: 
     help: 'gateway add NAME | profile NAME FILE|senml | try NAME FILE [--topic TOPIC] [--profile FILE] | replay NAME',
   },
   'look-back': { run: lookBack, help: 'look-back' },
+  replay: { run: replay, help: 'replay --from DAY --to DAY [--settings FILE]' },
   import: {
     run: importReadings,
     help:
