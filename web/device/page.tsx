@@ -89,98 +89,100 @@ export function DevicePage() {
   );
   return (
     <Page title="On this device" narrow>
-      <h1>On this device</h1>
-      <p class="lead">
-        {unsent === 0
-          ? 'Nothing waits here: everything was sent.'
-          : `${waiting.length} to send, ${drafts.length} being written.`}{' '}
-        {hours >= 24 &&
-          `The oldest has waited for ${Math.floor(hours / 24)} ${hours < 48 ? 'day' : 'days'}: find a signal.`}
-      </p>
-      <p class="quiet">{lastingWords[lasting.value]}</p>
-      <p class="device-acts">
-        {waiting.length > 0 && (
-          <button type="button" class="button" disabled={sending.value} onClick={() => void sendWaiting()}>
-            {sending.value ? 'Sending …' : 'Send now'}
-          </button>
+      <div class="device">
+        <h1>On this device</h1>
+        <p class="lead">
+          {unsent === 0
+            ? 'Nothing waits here: everything was sent.'
+            : `${waiting.length} to send, ${drafts.length} being written.`}{' '}
+          {hours >= 24 &&
+            `The oldest has waited for ${Math.floor(hours / 24)} ${hours < 48 ? 'day' : 'days'}: find a signal.`}
+        </p>
+        <p class="quiet">{lastingWords[lasting.value]}</p>
+        <p class="device-acts">
+          {waiting.length > 0 && (
+            <button type="button" class="button" disabled={sending.value} onClick={() => void sendWaiting()}>
+              {sending.value ? 'Sending …' : 'Send now'}
+            </button>
+          )}
+          {unsent > 0 && (
+            <button type="button" class="button quiet" onClick={() => void save()}>
+              Save unsent work to a file
+            </button>
+          )}
+          <label class="button quiet file-button">
+            <input
+              type="file"
+              accept="application/json"
+              onChange={async (event) => {
+                const file = event.currentTarget.files?.[0];
+                event.currentTarget.value = '';
+                if (!file) return;
+                try {
+                  const { visits, drafts: many } = await takeIn(await file.text());
+                  setSaid(`Taken in: ${visits} to send, ${many} being written.`);
+                  await read();
+                } catch (error) {
+                  setSaid(error instanceof Error ? error.message : String(error));
+                }
+              }}
+            />
+            Take in such a file
+          </label>
+        </p>
+        <p role="status">{said}</p>
+        {drafts.length > 0 && (
+          <section>
+            <h2>Being written</h2>
+            <ul>
+              {drafts.map((draft) => {
+                const brief = briefs.find((one) => one.instrumentId === draft.instrumentId);
+                return (
+                  <li key={draft.id}>
+                    <a href={`/instruments/${draft.instrumentId}/sheet`}>
+                      {brief ? `${brief.roomName} · ${brief.name}` : 'An instrument'}
+                    </a>
+                    , begun {at(draft.beganMs)}
+                  </li>
+                );
+              })}
+            </ul>
+          </section>
         )}
-        {unsent > 0 && (
-          <button type="button" class="button quiet" onClick={() => void save()}>
-            Save unsent work to a file
-          </button>
+        {outbox.value.length > 0 && (
+          <section aria-labelledby="outbox">
+            <h2 id="outbox">Closed</h2>
+            <ul>
+              {outbox.value.map((entry) => (
+                <Entry key={entry.id} entry={entry} />
+              ))}
+            </ul>
+          </section>
         )}
-        <label class="button quiet file-button">
-          <input
-            type="file"
-            accept="application/json"
-            onChange={async (event) => {
-              const file = event.currentTarget.files?.[0];
-              event.currentTarget.value = '';
-              if (!file) return;
-              try {
-                const { visits, drafts: many } = await takeIn(await file.text());
-                setSaid(`Taken in: ${visits} to send, ${many} being written.`);
-                await read();
-              } catch (error) {
-                setSaid(error instanceof Error ? error.message : String(error));
-              }
-            }}
-          />
-          Take in such a file
-        </label>
-      </p>
-      <p role="status">{said}</p>
-      {drafts.length > 0 && (
+        <p>
+          <a href="/fleet">Condition of the fleet</a>, <a href="/inventory">inventory, labels, reports</a>
+        </p>
         <section>
-          <h2>Being written</h2>
-          <ul>
-            {drafts.map((draft) => {
-              const brief = briefs.find((one) => one.instrumentId === draft.instrumentId);
-              return (
-                <li key={draft.id}>
-                  <a href={`/instruments/${draft.instrumentId}/sheet`}>
-                    {brief ? `${brief.roomName} · ${brief.name}` : 'An instrument'}
-                  </a>
-                  , begun {at(draft.beganMs)}
-                </li>
-              );
-            })}
-          </ul>
-        </section>
-      )}
-      {outbox.value.length > 0 && (
-        <section aria-labelledby="outbox">
-          <h2 id="outbox">Closed</h2>
-          <ul>
-            {outbox.value.map((entry) => (
-              <Entry key={entry.id} entry={entry} />
+          <h2>Begin a visit</h2>
+          <label class="line">
+            <span>Which instrument</span>
+            <input type="search" value={wanted} onInput={(event) => setWanted(event.currentTarget.value)} />
+          </label>
+          <ul class="briefs">
+            {found.slice(0, 60).map((brief) => (
+              <li key={brief.instrumentId}>
+                <a href={`/instruments/${brief.instrumentId}/sheet`}>
+                  {brief.venueName} · {brief.roomName} · {brief.name}
+                </a>
+              </li>
             ))}
           </ul>
+          {found.length > 60 && <p class="quiet">{found.length - 60} more: search.</p>}
+          {briefs.length === 0 && (
+            <p class="quiet">Open this page once with a signal, and every instrument is here.</p>
+          )}
         </section>
-      )}
-      <p>
-        <a href="/fleet">Condition of the fleet</a>, <a href="/inventory">inventory, labels, reports</a>
-      </p>
-      <section>
-        <h2>Begin a visit</h2>
-        <label class="line">
-          <span>Which instrument</span>
-          <input type="search" value={wanted} onInput={(event) => setWanted(event.currentTarget.value)} />
-        </label>
-        <ul class="briefs">
-          {found.slice(0, 60).map((brief) => (
-            <li key={brief.instrumentId}>
-              <a href={`/instruments/${brief.instrumentId}/sheet`}>
-                {brief.venueName} · {brief.roomName} · {brief.name}
-              </a>
-            </li>
-          ))}
-        </ul>
-        {found.length > 60 && <p class="quiet">{found.length - 60} more: search.</p>}
-        {briefs.length === 0 && (
-          <p class="quiet">Open this page once with a signal, and every instrument is here.</p>
-        )}
-      </section>
+      </div>
     </Page>
   );
 }

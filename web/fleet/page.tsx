@@ -84,7 +84,7 @@ export function FleetPage() {
       <h1>Condition of the fleet</h1>
       <p class="lead">
         {capital(count(major, 'instrument has', 'instruments have'))} a major finding;{' '}
-        {count(never, 'was', 'were')} never inspected.
+        {never === 0 ? 'every one was inspected' : `${count(never, 'was', 'were')} never inspected`}.
       </p>
       <Stale error={error.value} />
       <p class="fleet-acts">
