@@ -1,7 +1,7 @@
 import { LocationProvider, lazy, Route, Router } from 'preact-iso';
 import { CallsPage } from '../calls/page.tsx';
-import { InstrumentsPage } from '../instruments/page.tsx';
 import { NewVersion } from '../device/new-version.tsx';
+import { InstrumentsPage } from '../instruments/page.tsx';
 import { Header } from './header.tsx';
 import { MissingPage } from './missing.tsx';
 
