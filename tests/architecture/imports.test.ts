@@ -18,7 +18,7 @@ function sources(folder: string): string[] {
 }
 
 /** Every specifier of `import … from`, `export … from`, `import '…'` and `import(…)`. */
-export function importsIn(file: string, text: string): Import[] {
+function importsIn(file: string, text: string): Import[] {
   const found = text.matchAll(/(?:\bfrom\s*|\bimport\s*\(?\s*)['"]([^'"\s]+)['"]/g);
   return [...found].map(([, specifier = '']) => ({
     from: file,
@@ -52,7 +52,7 @@ const levelOf = (file: string): number => {
   return order.findIndex((group) => group.includes(folder));
 };
 
-export function wrongInServer(imports: readonly Import[]): Import[] {
+function wrongInServer(imports: readonly Import[]): Import[] {
   return imports.filter(({ from, to }) => {
     const level = levelOf(from);
     if (level < 0 || !to.startsWith('server/') || common.includes(to)) return false;

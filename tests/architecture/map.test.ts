@@ -7,7 +7,7 @@ const root = path.resolve(import.meta.dirname, '../..');
 const drawnParts = ['ingest', 'server', 'web', 'tests', 'demo-data'];
 
 /** Folders named in the map, from its indentation: two spaces a level, names ending in a slash. */
-export function foldersDrawn(text: string): string[] {
+function foldersDrawn(text: string): string[] {
   const [, map = ''] = /```map\n([\s\S]*?)```/.exec(text) ?? [];
   const above: string[] = [];
   return map.split('\n').flatMap((line) => {

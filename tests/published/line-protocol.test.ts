@@ -75,7 +75,7 @@ test
     'weather temperature=82 soon',
     ',a=b temperature=82',
     'weather temperature=82x',
-  'weather temperature=+82',
+    'weather temperature=+82',
   ])('neither the engine nor we take %s', async (line) => {
   await engine.ask('CREATE DATABASE lines');
   const answer = await fetch(`${engine.origin}/write?db=lines`, { method: 'POST', body: line });
