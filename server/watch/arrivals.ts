@@ -1,9 +1,10 @@
 /** What sensors said since the watch last looked: newcomers get a row, the others their last word. */
-import type { SeriesId, TimeSeries } from '../../ingest/index.ts';
+import type { Columns, SeriesId, TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import { noteSensors, type SensorNews, type SensorRow } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
+import { hourMs } from '../series/climate.ts';
 
 /** A sensor that came with years of past readings is known by its last days; its first are not needed here. */
 const lookBackMs = 3 * dayMs;
@@ -36,7 +37,7 @@ async function newsOf(
   nowMs: number,
 ): Promise<SensorNews | null> {
   const recent = await store.read(id, Math.max(fromMs, nowMs - lookBackMs), nowMs + dayMs);
-  const columns = recent.timesMs.length > 0 ? recent : await store.read(id, fromMs, fromMs + 31 * dayMs);
+  const columns = recent.timesMs.length > 0 ? recent : await lastSaid(store, id, fromMs, nowMs);
   const lastMs = columns.timesMs.at(-1);
   if (lastMs === undefined) return null;
   return {
@@ -48,6 +49,13 @@ async function newsOf(
     batteryPct: columns.batteryPct.findLast((one) => one !== null) ?? null,
     intervalMs: usualInterval(columns.timesMs),
   };
+}
+
+/** The last days of a sensor that has been silent for long: where they lie, its kept hours tell. */
+async function lastSaid(store: TimeSeries, id: SeriesId, fromMs: number, nowMs: number): Promise<Columns> {
+  const hours = await store.buckets(id, fromMs, nowMs + dayMs, hourMs);
+  const lastMs = (hours.timesMs.at(-1) ?? fromMs) + hourMs;
+  return store.read(id, Math.max(fromMs, lastMs - lookBackMs), lastMs);
 }
 
 /** Median of the steps between readings; null until there are enough of them to tell. */

@@ -4,11 +4,10 @@ import { boardFindings } from '../contract/index.ts';
 
 export type BoardFinding = (typeof boardFindings)[number];
 
-/** What the last inspection that found anything says of the board; class 0 means "looked at, no symptoms". */
+/** What was seen last of each part of the board, visits newest first; class 0 means "looked at, no symptoms". */
 export function boardFindingsOf(visits: readonly Visit[]): BoardFinding[] {
-  const inspection = visits.find((visit) => visit.findings.length > 0);
-  const parts = (inspection?.findings ?? []).filter((one) => one.conditionClass > 0).map((one) => one.part);
-  return boardFindings.filter((one) => parts.includes(one));
+  const findings = visits.flatMap((visit) => visit.findings);
+  return boardFindings.filter((part) => (findings.find((one) => one.part === part)?.conditionClass ?? 0) > 0);
 }
 
 export interface OpenFinding {

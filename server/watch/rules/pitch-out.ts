@@ -20,19 +20,22 @@ function waitUntil({ outlook, nowMs }: Situation): number | null {
 }
 
 /** Out of tolerance, for days, and not about to come back by itself. */
+export function pitchAsks({ outlook, settings }: Situation): boolean {
+  const pitch = outlook?.pitch;
+  if (!pitch) return false;
+  const staysOut = pitch.later === null || pitch.later >= settings['pitch stays'];
+  return pitch.beyond >= settings['pitch begins'] && pitch.heldDays >= settings['pitch days'] && staysOut;
+}
+
 export const pitchOut: Rule = {
   name: 'pitch-out',
   basis: 'outlook',
   // How long it has lasted is in the outlook, from the board's own past: an import or a restart starts no clock anew.
   durations: () => atOnce,
-  measure({ outlook, settings }) {
-    const pitch = outlook?.pitch;
+  measure(situation) {
+    const pitch = situation.outlook?.pitch;
     if (!pitch) return { over: false, quiet: true };
-    const staysOut = pitch.later === null || pitch.later >= settings['pitch stays'];
-    return {
-      over: pitch.beyond >= settings['pitch begins'] && pitch.heldDays >= settings['pitch days'] && staysOut,
-      quiet: pitch.beyond < settings['pitch ends'],
-    };
+    return { over: pitchAsks(situation), quiet: pitch.beyond < situation.settings['pitch ends'] };
   },
   severity({ outlook }): Class0to3 {
     const pitch = outlook?.pitch;
@@ -51,9 +54,13 @@ export const pitchOut: Rule = {
     const change = pitch.moistureChangePct;
     const staysOut = pitch.later === null || pitch.later >= settings['pitch stays'];
     const tuned = dayName(pitch.anchorMs, instrument.timeZone, nowMs);
+    const unisons =
+      outlook.unisons && outlook.unisons.beyond >= settings['unisons begin']
+        ? ` Its unisons are about ${outlook.unisons.spreadCents.toFixed(1)}\u00a0cents wide, and do not come back.`
+        : '';
     const until = waitMs === null ? '' : dayName(waitMs, instrument.timeZone, nowMs);
     return {
-      what: `The ${registerName(pitch.worst.register)} is about ${flatOrSharp(pitch.worst.cents)}${staysOut ? ' and will stay there while the air stays as it is' : ''}.`,
+      what: `The ${registerName(pitch.worst.register)} is about ${flatOrSharp(pitch.worst.cents)}${staysOut ? ' and will stay there while the air stays as it is' : ''}.${unisons}`,
       why: `The board has ${change < 0 ? 'dried' : 'taken up moisture'} by ${points(change)} since ${pitch.tuned ? 'the tuning' : 'the reading'} of ${tuned}.`,
       toDo:
         waitMs === null

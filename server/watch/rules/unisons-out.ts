@@ -1,16 +1,22 @@
+import { pitchAsks } from './pitch-out.ts';
 import { atOnce, type Rule } from './rule.ts';
 
-/** Unisons wider than its use allows, said apart from pitch: a pitch that comes back does not excuse them. */
+/**
+ * Unisons wider than its use allows: a pitch that comes back does not excuse them. Where the pitch asks for a tuning as
+ * well, that notice tells of both, since one visit settles both.
+ */
 export const unisonsOut: Rule = {
   name: 'unisons-out',
   basis: 'outlook',
   durations: () => atOnce,
-  measure({ outlook, settings }) {
+  measure(situation) {
+    const { outlook, settings, course } = situation;
     const unisons = outlook?.unisons;
     if (!unisons) return null;
+    const told = pitchAsks(situation) || course.conditions['pitch-out']?.holds === true;
     return {
-      over: unisons.beyond >= settings['unisons begin'],
-      quiet: unisons.beyond < settings['unisons end'],
+      over: unisons.beyond >= settings['unisons begin'] && !told,
+      quiet: unisons.beyond < settings['unisons end'] || told,
     };
   },
   severity: ({ outlook }) =>
@@ -21,7 +27,9 @@ export const unisonsOut: Rule = {
     const spread = outlook?.unisons?.spreadCents ?? 0;
     const allowed = outlook?.tolerance.unisonCents ?? 0;
     return {
-      what: `Its unisons are about ${spread.toFixed(1)}\u00a0cents wide where its use allows ${allowed.toFixed(1)}.`,
+      what: outlook?.unisons
+        ? `Its unisons are about ${spread.toFixed(1)}\u00a0cents wide where its use allows ${allowed.toFixed(1)}.`
+        : 'Its unisons were wider than its use allows when that was last known.',
       why: 'Strings stick and slip at the bridge as the board moves, and what has spread does not come back by itself.',
       toDo: 'Tune the unisons; a whole tuning only where the pitch asks for it too.',
       toVenue: 'The unisons of this piano have spread; its technician plans a tuning.',
