@@ -2,7 +2,7 @@
 import { cholesky, inverse, solve } from './cholesky.ts';
 import { lagWeightsOf, overLags } from './lags.ts';
 import { checkObservation, columns, columnValues, type DriftObservation } from './observation.ts';
-import { ownLine, shrinkage } from './own-line.ts';
+import { ownLine, shrinkage, sumsOf } from './own-line.ts';
 import type { DriftPosterior, OwnSums, RegisterPosterior } from './posterior.ts';
 import { predictAlong } from './predict-offset.ts';
 import { type Register, registers } from './registers.ts';
@@ -19,14 +19,18 @@ export function addVisit(posterior: DriftPosterior, observation: DriftObservatio
   checkObservation(observation, posterior.lagDays.length);
   const { instrument: id, kind, finish, moistureChangePct } = observation;
   const moisture = overLags(moistureChangePct, lagWeightsOf(posterior, { id, kind, finish })).mean;
+  const known = posterior.instruments[id];
+  const place = known ?? Object.keys(posterior.instruments).length;
   const updated = { ...posterior.registers };
   for (const register of registers) {
     const change = observation.changeCents[register];
-    if (change !== undefined) updated[register] = withRow(posterior, register, observation, moisture, change);
+    if (change !== undefined)
+      updated[register] = withRow(posterior, register, observation, moisture, change, place);
   }
   return {
     ...posterior,
     registers: updated,
+    instruments: known === undefined ? { ...posterior.instruments, [id]: place } : posterior.instruments,
     observations: posterior.observations + 1,
     untilMs: Math.max(posterior.untilMs ?? Number.NEGATIVE_INFINITY, observation.toMs),
   };
@@ -38,19 +42,20 @@ function withRow(
   observation: DriftObservation,
   moistureChangePct: number,
   changeCents: number,
+  place: number,
 ): RegisterPosterior {
   const fitted = posterior.registers[register];
   // Nothing to add to: the next fit will see the row.
   if (fitted.right.length === 0) return fitted;
-  const { instrument: id, kind } = observation;
+  const { kind } = observation;
   const p = fitted.columns.length;
   const values = columnValues(kind, moistureChangePct, observation);
   const x = fitted.columns.map((column) => values[columns.indexOf(column)] as number);
   const weight = weightOf(posterior, fitted, observation, changeCents);
 
-  const before: OwnSums = fitted.own[id] ?? { rows: 0, zx: new Array<number>(p).fill(0), zy: 0 };
+  const before = sumsOf(fitted, place) ?? { rows: 0, zx: new Array<number>(p).fill(0), zy: 0 };
   const z = x[0] as number;
-  const after: OwnSums = {
+  const after = {
     rows: before.rows + 1,
     zx: before.zx.map((value, i) => value + weight * z * (x[i] as number)),
     zy: before.zy + weight * z * changeCents,
@@ -84,8 +89,31 @@ function withRow(
     instruments: fitted.instruments + (before.rows === 0 ? 1 : 0),
     precision,
     right,
-    own: { ...fitted.own, [id]: after },
+    own: placed(fitted.own, place, after),
   };
+}
+
+/** The sums with one instrument's exchanged, or put in behind instruments that this register has not seen. */
+function placed(
+  own: OwnSums,
+  place: number,
+  one: { rows: number; zx: readonly number[]; zy: number },
+): OwnSums {
+  const p = one.zx.length;
+  const rows = [...own.rows];
+  const zx = [...own.zx];
+  const zy = [...own.zy];
+  while (rows.length <= place) {
+    rows.push(0);
+    zy.push(0);
+    for (let i = 0; i < p; i++) zx.push(0);
+  }
+  rows[place] = one.rows;
+  zy[place] = one.zy;
+  one.zx.forEach((value, i) => {
+    zx[place * p + i] = value;
+  });
+  return { rows, zx, zy };
 }
 
 /** As the fit weighs a row, with what is known before it: a reading far from what was expected pulls little. */
@@ -97,7 +125,7 @@ function weightOf(
 ): number {
   if (posterior.residual === 'normal') return 1;
   const { instrument: id, kind, finish } = observation;
-  const line = ownLine(fitted, id);
+  const line = ownLine(fitted, posterior.instruments[id]);
   const expected = predictAlong(
     posterior,
     fitted,

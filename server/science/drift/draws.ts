@@ -4,7 +4,7 @@
  */
 import { cholesky, inverse, semiCholesky } from './cholesky.ts';
 import type { columns } from './observation.ts';
-import { ownLine } from './own-line.ts';
+import { ownLine, sumsOf } from './own-line.ts';
 import type { DriftPosterior, RegisterPosterior } from './posterior.ts';
 import { meanSquare, type Random } from './random.ts';
 import { type Instrument, type Register, registers } from './registers.ts';
@@ -45,7 +45,7 @@ export function drawDrift(
   const places = known.map((register) => registers.indexOf(register));
   const residualFactor = factorOf(posterior.residualCorrelation, places);
   const lineFactor = factorOf(lineCorrelation(posterior, instrument), places);
-  const drawn = known.map((register) => open(register, posterior.registers[register], instrument, count));
+  const drawn = known.map((register) => open(posterior, register, instrument, count));
   const width = Math.max(0, ...drawn.map(({ p }) => p));
   const m = known.length;
   const shocks = new Float64Array(m);
@@ -86,8 +86,9 @@ interface Open {
   readonly residual: Float64Array;
 }
 
-function open(register: Register, fitted: RegisterPosterior, instrument: Instrument, count: number): Open {
-  const line = ownLine(fitted, instrument.id);
+function open(posterior: DriftPosterior, register: Register, instrument: Instrument, count: number): Open {
+  const fitted = posterior.registers[register];
+  const line = ownLine(fitted, posterior.instruments[instrument.id]);
   const p = fitted.columns.length;
   const lines = new Float64Array(count * p);
   for (let k = 0; k < count; k++) lines.set(line.coefficients, k * p);
@@ -157,7 +158,7 @@ function lineCorrelation(posterior: DriftPosterior, instrument: Instrument): num
   let seen = 0;
   let measured = 0;
   for (const one of sd) {
-    const zz = one.own[instrument.id]?.zx[0];
+    const zz = sumsOf(one, posterior.instruments[instrument.id])?.zx[0];
     if (zz !== undefined) {
       seen += zz;
       measured++;

@@ -85,6 +85,7 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
     registers: Object.fromEntries(
       tasks.map((task) => [task.register, posteriorOf(task, fleet.ids)]),
     ) as Record<Register, RegisterPosterior>,
+    instruments: Object.fromEntries(fleet.ids.map((id, place) => [id, place])),
     moistureErrorShare: shared.moistureErrorShare,
     onlyA4Variance: shared.onlyA4Variance,
     residualCorrelation: residualCorrelation(tasks, shared, observations.length),
@@ -102,7 +103,10 @@ export function fitDrift(observations: readonly DriftObservation[], options: Fit
 
 /** Weighs and fits in turn until the wild readings have lost their pull. */
 function settle(task: Task, shared: Shared, times: number): void {
-  if (task.rows.count === 0) return refit(task, shared.groups);
+  if (task.rows.count === 0) {
+    refit(task, shared.groups);
+    return;
+  }
   for (let i = 0; i < times; i++) {
     reweigh(task, shared);
     refit(task, shared.groups);

@@ -1,7 +1,7 @@
 /** One register on its own: weights, sums and fit, and in the end its posterior. */
 import { cholesky, inverse, solve } from './cholesky.ts';
 import { type Column, columns } from './observation.ts';
-import type { OwnSums, RegisterPosterior } from './posterior.ts';
+import type { RegisterPosterior } from './posterior.ts';
 import { registerPrior } from './priors.ts';
 import type { Register } from './registers.ts';
 import { devianceWithPrior, fitFlat, fitWithPrior, type RegisterPrior, type RemlFit } from './reml.ts';
@@ -89,7 +89,10 @@ export function gather(task: Task, groups: number): Sums {
  */
 export function startFromPrior(task: Task, groups: number): void {
   const { prior } = task;
-  if (prior === null) return refit(task, groups);
+  if (prior === null) {
+    refit(task, groups);
+    return;
+  }
   task.sums = gather(task, groups);
   task.fit = {
     coefficients: Float64Array.from(prior.mean),
@@ -119,18 +122,7 @@ export function devianceOf(task: Task, sums: Sums): number {
 
 export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosterior {
   const { fit, sums, kept, rows } = task;
-  const p = kept.length;
-  const own: Record<string, OwnSums> = {};
-  let measured = 0;
-  ids.forEach((id, g) => {
-    if ((sums.groupRows[g] ?? 0) === 0) return;
-    measured++;
-    own[id] = {
-      rows: sums.groupRows[g] as number,
-      zx: Array.from(sums.zx.subarray(g * p, (g + 1) * p)),
-      zy: sums.zy[g] as number,
-    };
-  });
+  const measured = ids.reduce((count, _, g) => count + ((sums.groupRows[g] ?? 0) > 0 ? 1 : 0), 0);
   const names = kept.map((index) => columns[index] as Column);
   const counts = { rows: rows.count, instruments: measured };
   if (fit === null) {
@@ -146,7 +138,7 @@ export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosteri
       ...counts,
       precision: [],
       right: [],
-      own: {},
+      own: { rows: [], zx: [], zy: [] },
     };
   }
   const { precision, right } = normalEquations(task, fit);
@@ -162,7 +154,7 @@ export function posteriorOf(task: Task, ids: readonly string[]): RegisterPosteri
     ...counts,
     precision,
     right,
-    own,
+    own: { rows: Array.from(sums.groupRows), zx: Array.from(sums.zx), zy: Array.from(sums.zy) },
   };
 }
 

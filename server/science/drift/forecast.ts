@@ -130,14 +130,14 @@ export function summarise(
     registers: offsets.map(({ register, cents }) => ({
       register,
       offsetCents: fanOf(cents, count, days),
-      beyond: shares(count, days, (i) => Math.abs(cents[i] as number) > input.tolerance.levelCents),
+      beyond: sharesBeyond(cents, input.tolerance.levelCents, count, days),
     })),
     spreadCents: fanOf(spreadCents, count, days),
     beyond: {
-      level: shares(count, days, (i) => beyond.level[i] === 1),
-      step: shares(count, days, (i) => beyond.step[i] === 1),
-      spread: shares(count, days, (i) => beyond.spread[i] === 1),
-      any: shares(count, days, (i) => isOut(beyond, i)),
+      level: shares(beyond.level, count, days),
+      step: shares(beyond.step, count, days),
+      spread: shares(beyond.spread, count, days),
+      any: shares(anyOf(beyond), count, days),
     },
     source: input.climate.source,
     because: input.climate.because,
@@ -161,10 +161,25 @@ export function fanOf(values: Float64Array, count: number, days: number): Fan {
   return fan;
 }
 
-function shares(count: number, days: number, isHit: (index: number) => boolean): number[] {
-  return Array.from({ length: days }, (_, t) => {
-    let hits = 0;
-    for (let k = 0; k < count; k++) if (isHit(k * days + t)) hits++;
-    return hits / count;
-  });
+/** Share of the paths on which a mark is set, day by day. */
+function shares(marks: Uint8Array, count: number, days: number): number[] {
+  const hits = new Float64Array(days);
+  for (let k = 0, i = 0; k < count; k++) {
+    for (let t = 0; t < days; t++, i++) hits[t] = (hits[t] as number) + (marks[i] as number);
+  }
+  return Array.from(hits, (value) => value / count);
+}
+
+/** The same for values further from zero than a limit. */
+function sharesBeyond(values: Float64Array, limit: number, count: number, days: number): number[] {
+  const marks = new Uint8Array(values.length);
+  for (let i = 0; i < values.length; i++) if (Math.abs(values[i] as number) > limit) marks[i] = 1;
+  return shares(marks, count, days);
+}
+
+function anyOf({ level, step, spread }: ToleranceDays): Uint8Array {
+  const any = new Uint8Array(level.length);
+  for (let i = 0; i < any.length; i++)
+    any[i] = (level[i] as number) | (step[i] as number) | (spread[i] as number);
+  return any;
 }

@@ -23,7 +23,7 @@ export {
   forecastPaths,
   summarise,
 } from './forecast.ts';
-export { lagGridDays, lagWeightsOf, meanLagDays } from './lags.ts';
+export { lagGridDays, lagWeightsOf, meanLagDays, overLags } from './lags.ts';
 export { type LookBackOptions, lookBack, type Outlook, type ScoredInterval } from './look-back.ts';
 export type { DriftObservation } from './observation.ts';
 export { type Exclusion, type Move, observationsOf, type PitchVisit } from './observations-of.ts';

@@ -27,14 +27,26 @@ export function shrinkage(
   return { gain, variance: residual * gain };
 }
 
-export function ownLine(fitted: RegisterPosterior, id: string): OwnLine {
+/** What an instrument's own rows of a register say; null where it has none. */
+export function sumsOf(
+  fitted: RegisterPosterior,
+  place: number | undefined,
+): { rows: number; zx: readonly number[]; zy: number } | null {
+  const rows = place === undefined ? 0 : (fitted.own.rows[place] ?? 0);
+  if (place === undefined || rows === 0) return null;
   const p = fitted.columns.length;
-  const own = fitted.own[id];
+  return { rows, zx: fitted.own.zx.slice(place * p, (place + 1) * p), zy: fitted.own.zy[place] as number };
+}
+
+/** @param place that of the instrument in `DriftPosterior.instruments` */
+export function ownLine(fitted: RegisterPosterior, place: number | undefined): OwnLine {
+  const p = fitted.columns.length;
+  const own = sumsOf(fitted, place);
   const { gain, variance } = shrinkage(fitted.slopeSd, fitted.residualSd, own?.zx[0] ?? 0);
   const coefficients = Float64Array.from(fitted.coefficients);
   const covariance = Float64Array.from(fitted.covariance);
   let deviation = 0;
-  if (own !== undefined && gain > 0) {
+  if (own !== null && gain > 0) {
     deviation = own.zy;
     for (let i = 0; i < p; i++) deviation -= (own.zx[i] as number) * (coefficients[i] as number);
     deviation *= gain;
@@ -59,7 +71,7 @@ export function ownLine(fitted: RegisterPosterior, id: string): OwnLine {
 /** Cents per %MC of an instrument's register, to be set against the fleet's. */
 export function ownSlope(posterior: DriftPosterior, instrument: Instrument, register: Register): OwnSlope {
   const fitted = posterior.registers[register];
-  const line = ownLine(fitted, instrument.id);
+  const line = ownLine(fitted, posterior.instruments[instrument.id]);
   const p = fitted.columns.length;
   const upright = instrument.kind === 'upright' ? fitted.columns.indexOf('uprightMoisture') : -1;
   const at = (matrix: ArrayLike<number>, index: number) => matrix[index] as number;

@@ -2,12 +2,16 @@
 import type { Column } from './observation.ts';
 import type { Register } from './registers.ts';
 
-/** What one instrument's rows of one register say; with the fleet's figures they give its own slope. */
+/**
+ * What each instrument's rows of one register say, in the order of `DriftPosterior.instruments`; with the fleet's figures they give
+ * its own slope. Flat arrays, so that adding a visit to a large fleet copies numbers and not a thousand keys.
+ */
 export interface OwnSums {
-  readonly rows: number;
-  /** z'WX by column (the first entry is z'Wz) and z'Wy. */
+  readonly rows: readonly number[];
+  /** z'WX: columns per instrument, the first of them z'Wz. */
   readonly zx: readonly number[];
-  readonly zy: number;
+  /** z'Wy. */
+  readonly zy: readonly number[];
 }
 
 export interface RegisterPosterior {
@@ -29,13 +33,15 @@ export interface RegisterPosterior {
   /** Precision of the fixed part with the prior's in it, and its right-hand side: what adding a visit needs. */
   readonly precision: readonly number[];
   readonly right: readonly number[];
-  readonly own: Readonly<Record<string, OwnSums>>;
+  readonly own: OwnSums;
 }
 
 export interface DriftPosterior {
   readonly prior: 'flat' | 'trade';
   readonly residual: 'normal' | 'student';
   readonly registers: Readonly<Record<Register, RegisterPosterior>>;
+  /** Place of each instrument in the registers' own sums. */
+  readonly instruments: Readonly<Record<string, number>>;
   /** Error of the moisture change as a share of it (κ). */
   readonly moistureErrorShare: number;
   /** How much larger the variance of a reading of A4 alone is than that of a register. */

@@ -47,7 +47,13 @@ export function predictOffset(
 ): OffsetPrediction | null {
   const fitted = posterior.registers[register];
   if (fitted.state === 'unknown') return null;
-  return predictAlong(posterior, fitted, ownLine(fitted, instrument.id), instrument, change);
+  return predictAlong(
+    posterior,
+    fitted,
+    ownLine(fitted, posterior.instruments[instrument.id]),
+    instrument,
+    change,
+  );
 }
 
 /** The same with the instrument's line at hand, for many changes of one instrument. */

@@ -33,10 +33,10 @@ export function median(values: readonly number[]): number {
   );
 }
 
-/** Puts the value of rank `k` (from 0) in its place and none larger before it: Hoare's selection, in place. */
-function select(values: Float64Array, k: number, from: number): void {
+/** Puts the value of rank `k` in its place, none larger before and none smaller after it, between two ranks: Hoare's selection. */
+function select(values: Float64Array, k: number, from: number, to: number): void {
   let low = from;
-  let high = values.length - 1;
+  let high = to;
   while (low < high) {
     const pivot = values[(low + high) >> 1] as number;
     let i = low;
@@ -67,11 +67,12 @@ export function threeQuantiles(
   values: Float64Array,
   shares: readonly [number, number, number],
 ): [number, number, number] {
-  let from = 0;
-  return shares.map((share) => {
-    const k = Math.round(share * (values.length - 1));
-    select(values, k, from);
-    from = k;
-    return values[k] as number;
-  }) as [number, number, number];
+  const last = values.length - 1;
+  const first = Math.round(shares[0] * last);
+  const second = Math.round(shares[1] * last);
+  const third = Math.round(shares[2] * last);
+  select(values, second, 0, last);
+  select(values, first, 0, second);
+  select(values, third, second, last);
+  return [values[first] as number, values[second] as number, values[third] as number];
 }
