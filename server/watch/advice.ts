@@ -43,7 +43,7 @@ export function adviceFor(situation: Situation, notices: readonly Notice[], froz
   const open = byWeight(notices);
   const [first, ...others] = open;
   if (!first) return { urgency: 0, urgent: false, cautions: [], ...quiet(situation, frozen) };
-  const also = others.length > 0 ? ` Besides: ${others.map((one) => lowerFirst(one.what)).join(' ')}` : '';
+  const also = others.length > 0 ? ` Besides: ${lowerFirst(others.map((one) => one.what).join(' '))}` : '';
   const since =
     first.state === 'frozen' && first.frozenBecause
       ? ` Said while it was known; now ${first.frozenBecause}.`
