@@ -73,12 +73,13 @@ export function fitFlat(sums: Sums): RemlFit | null {
   }
   // λ in units of what a typical instrument's rows could show, so that the range fits any scale of z.
   const unit = measured / zz;
-  // One instrument: its own slope and the fleet's are the same thing, and the likelihood is level.
-  if (measured > 1) {
+  // One instrument: its own slope and the fleet's are the same thing, and the likelihood is level. Otherwise, where more rows
+  // stand than lines of their own could bend to, and all lie on such lines, the slopes' spread is that of a plain sample.
+  if (measured > 1 && rows > measured + p - 1) {
     const free = unit * Math.exp(20);
     const ownLines = at(free);
     if (ownLines !== null && isExact(ownLines.variance)) {
-      return exact(ownLines, Math.sqrt(free * ownLines.variance));
+      return exact(ownLines, Math.sqrt((free * ownLines.variance * (rows - p)) / (measured - 1)));
     }
   }
   const deviance = (logLambda: number) =>
