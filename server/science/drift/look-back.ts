@@ -6,12 +6,13 @@ import { addVisit } from './add-visit.ts';
 import { drawDrift, drawnChange } from './draws.ts';
 import { fitDrift } from './fit-drift.ts';
 import { lagWeightsOf } from './lags.ts';
+import type { DriftObservation } from './observation.ts';
 import type { DriftPosterior } from './posterior.ts';
-import { predictOffset } from './predict-offset.ts';
+import { type Change, type OffsetPrediction, predictOffset } from './predict-offset.ts';
 import { sortedQuantile } from './quantile.ts';
 import { seededRandom } from './random.ts';
 import { type Register, registers } from './registers.ts';
-import { band } from './residual.ts';
+import { band, cumulative } from './residual.ts';
 import { fitRivals, type PastInterval, type RivalName, type Rivals } from './rivals.ts';
 
 /** Draws, as they stood at the origin, of what happens between the interval's beginning and its end. */
@@ -47,6 +48,8 @@ export interface ScoredRegister {
   readonly expectedCents: number;
   readonly lowCents: number;
   readonly highCents: number;
+  /** Share of the forecast that lay below what was found: even over 0 to 1 where forecasts are calibrated. */
+  readonly rank: number;
   readonly rivals: Readonly<Record<RivalName, number>>;
 }
 
@@ -140,25 +143,16 @@ function score(
     seen === null
       ? interval
       : { ...interval, spotHumidityPct: { ...interval.spotHumidityPct, to: seen.humidityPct } };
-  const expected = seen === null ? null : drawnBands(posterior, interval, seen, seed);
+  const drawn = seen === null ? null : drawnBands(posterior, observation, seen, seed);
   const rows = registers.flatMap((register): ScoredRegister[] => {
     const foundCents = observation.changeCents[register];
     if (foundCents === undefined) return [];
     const prediction =
-      expected?.get(register) ??
-      plainBand(
-        predictOffset(posterior, instrument, register, {
-          leftCents: 0,
-          moistureChangePct: observation.moistureChangePct,
-          years: observation.years,
-          temperatureChangeC: observation.temperatureChangeC,
-          settlingCents: observation.settlingCents ?? 0,
-          freshStrings: observation.freshStrings ?? 0,
-        }),
-      );
-    return prediction === null
-      ? []
-      : [{ register, foundCents, ...prediction, rivals: rivals.expect(register, told) }];
+      seen === null
+        ? plainBand(predictOffset(posterior, instrument, register, changeOf(observation)), foundCents)
+        : drawn?.get(register)?.(foundCents);
+    if (prediction === null || prediction === undefined) return [];
+    return [{ register, foundCents, ...prediction, rivals: rivals.expect(register, told) }];
   });
   return {
     instrument: instrument.id,
@@ -173,45 +167,62 @@ interface Band {
   readonly expectedCents: number;
   readonly lowCents: number;
   readonly highCents: number;
+  readonly rank: number;
 }
 
-function plainBand(prediction: ReturnType<typeof predictOffset>): Band | null {
-  return prediction === null
-    ? null
-    : { expectedCents: prediction.meanCents, ...band(prediction, nominalCoverage) };
+/** The interval as it was, for a visit up to which the climate is known. */
+function changeOf(observation: DriftObservation): Change {
+  return {
+    leftCents: 0,
+    moistureChangePct: observation.moistureChangePct,
+    years: observation.years,
+    temperatureChangeC: observation.temperatureChangeC,
+    settlingCents: observation.settlingCents ?? 0,
+    freshStrings: observation.freshStrings ?? 0,
+    onlyA4: observation.onlyA4 ?? false,
+  };
 }
 
+function plainBand(prediction: OffsetPrediction | null, foundCents: number): Band | null {
+  if (prediction === null) return null;
+  return {
+    expectedCents: prediction.meanCents,
+    ...band(prediction, nominalCoverage),
+    rank: cumulative(prediction, foundCents),
+  };
+}
+
+/** For each register, the band of its draws about what will be found. */
 function drawnBands(
   posterior: DriftPosterior,
-  interval: PastInterval,
+  observation: DriftObservation,
   seen: Outlook,
   seed: number,
-): Map<Register, Band> {
-  const { observation } = interval;
+): Map<Register, (foundCents: number) => Band> {
   const count = seen.moistureChangePct.length;
   const instrument = { id: observation.instrument, kind: observation.kind, finish: observation.finish };
   const draws = drawDrift(posterior, instrument, count, seededRandom(seed));
+  const { years, settlingCents = 0, freshStrings = 0 } = observation;
   return new Map(
     draws.registers.map((one) => {
-      const values = new Float64Array(count);
-      for (let k = 0; k < count; k++) {
-        values[k] = drawnChange(draws, one, k, {
+      const values = Float64Array.from({ length: count }, (_, k) =>
+        drawnChange(draws, one, k, {
           moistureChangePct: seen.moistureChangePct[k] as number,
           temperatureChangeC: seen.temperatureChangeC[k] as number,
-          years: observation.years,
-          settlingCents: observation.settlingCents ?? 0,
-          freshStrings: observation.freshStrings ?? 0,
-        });
-      }
-      values.sort();
+          years,
+          settlingCents,
+          freshStrings,
+        }),
+      ).sort();
       const tail = (1 - nominalCoverage) / 2;
       return [
         one.register,
-        {
+        (foundCents) => ({
           expectedCents: sortedQuantile(values, 0.5),
           lowCents: sortedQuantile(values, tail),
           highCents: sortedQuantile(values, 1 - tail),
-        },
+          rank: values.filter((value) => value < foundCents).length / count,
+        }),
       ];
     }),
   );

@@ -21,6 +21,8 @@ export interface Change {
   readonly temperatureChangeC: number;
   readonly settlingCents?: number;
   readonly freshStrings?: number;
+  /** True where a reading of A4 alone is to be foretold: it scatters more than a register. */
+  readonly onlyA4?: boolean;
 }
 
 export interface OffsetPrediction extends Spread {
@@ -64,7 +66,8 @@ export function predictAlong(
   instrument: Instrument,
   change: Change,
 ): OffsetPrediction {
-  for (const [name, value] of Object.entries(change)) {
+  const { onlyA4 = false, ...numbers } = change;
+  for (const [name, value] of Object.entries(numbers)) {
     for (const one of Array.isArray(value) ? value : [value]) {
       if (!Number.isFinite(one)) throw new RangeError(`${name} must be a finite number, not ${one}`);
     }
@@ -93,7 +96,9 @@ export function predictAlong(
     slope * (change.moistureChangeSdPct ?? 0),
   );
   const lagSd = slope * moisture.sd;
-  const growth = posterior.residual === 'student' ? residualGrowth(change.years) : 1;
+  const growth =
+    (posterior.residual === 'student' ? residualGrowth(change.years) : 1) *
+    (onlyA4 ? posterior.onlyA4Variance : 1);
   const errorSd = Math.hypot(
     fitted.residualSd * Math.sqrt(growth),
     posterior.moistureErrorShare * parts.moistureCents,

@@ -6,6 +6,8 @@ export interface Score {
   readonly intervals: number;
   /** Share of what was found that lay within the 80 % band. */
   readonly coverage: number;
+  /** The same for bands from 10 to 90 %: shares found within each, to be drawn beside what they promise. */
+  readonly calibration: readonly { readonly promised: number; readonly found: number }[];
   /** Mean absolute error (cents), the model's and each rival's. */
   readonly errorCents: number;
   readonly rivalCents: Readonly<Record<RivalName, number>>;
@@ -13,6 +15,8 @@ export interface Score {
   /** The model's error over the best rival's: below 1 the model was worth having. */
   readonly ratio: number;
 }
+
+const promises = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9];
 
 /** @returns null where nothing was scored. */
 export function scoreOf(scored: readonly ScoredInterval[]): Score | null {
@@ -37,6 +41,12 @@ export function scoreOf(scored: readonly ScoredInterval[]): Score | null {
     coverage: mean((interval) =>
       within(interval, (row) => (row.foundCents >= row.lowCents && row.foundCents <= row.highCents ? 1 : 0)),
     ),
+    calibration: promises.map((promised) => ({
+      promised,
+      found: mean((interval) =>
+        within(interval, ({ rank }) => (Math.abs(rank - 0.5) <= promised / 2 ? 1 : 0)),
+      ),
+    })),
     errorCents,
     rivalCents,
     bestRival,
