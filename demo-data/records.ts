@@ -89,5 +89,17 @@ export function records(world: World): SeedRecords {
       .filter(known)
       .flatMap((sensor) => sensor.stays.map((stay) => placement(sensor, stay))),
     visits,
+    humidityControls: instruments.flatMap((row) =>
+      row.control
+        ? {
+            id: idOf('humidity control', row.key),
+            instrumentId: idOf('instrument', row.key),
+            kind: 'both' as const,
+            setPct: row.control.setPct,
+            sinceMs: world.startMs,
+            untilMs: null,
+          }
+        : [],
+    ),
   };
 }

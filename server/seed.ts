@@ -1,6 +1,7 @@
 /** Puts a whole scenario of records into a data folder at once: for demo data and tests. */
-import type { Instrument, Placement, Room, Venue, VisitBody } from './contract/index.ts';
+import type { HumidityControl, Instrument, Placement, Room, Venue, VisitBody } from './contract/index.ts';
 import { addGateway, type Credentials } from './registry/gateways.ts';
+import { putHumidityControl } from './registry/humidity-controls.ts';
 import { putInstrument } from './registry/instruments.ts';
 import { firstOrganisation } from './registry/organisations.ts';
 import { noteSensor, putPlacement } from './registry/sensors.ts';
@@ -18,6 +19,8 @@ export interface SeedRecords {
   readonly sensors: readonly { readonly urn: string; readonly firstMs: number; readonly lastMs: number }[];
   readonly placements: readonly (Omit<Placement, 'sensorId'> & { readonly urn: string })[];
   readonly visits: readonly (VisitBody & { readonly id: string })[];
+  /** Humidity control fitted in instruments. */
+  readonly humidityControls: readonly HumidityControl[];
 }
 
 /** @returns the organisation the readings belong to, and the gateway's credentials. */
@@ -49,6 +52,7 @@ export async function seedRecords(
       if (!sensorId) throw new Error(`placements: no sensor named ${urn}`);
       await putPlacement(db, viewer, { ...placement, sensorId });
     }
+    for (const control of records.humidityControls) await putHumidityControl(db, viewer, control);
     for (const { id, ...body } of records.visits) await putVisit(db, viewer, id, body, nowMs);
     const gateway = await addGateway(db, viewer, records.gateway, nowMs);
     return { organisation: viewer.organisationId, gateway };
