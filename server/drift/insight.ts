@@ -8,6 +8,8 @@ import {
   meanLagDays,
   ownSlope,
   predictOffset,
+  whatComesBack,
+  whyItMoved,
 } from '../science/drift/index.ts';
 import { overLags } from '../science/drift/lags.ts';
 import type { Intervals } from './intervals.ts';
@@ -65,48 +67,34 @@ interface Moved {
 
 /** The share of each cause in what a register did over an interval; where it was measured, the rest is unexplained. */
 export function whyMovedOf(drift: Drift, moved: Moved): WhyMoved[] {
-  return registers.flatMap((register) => {
-    const said = predictOffset(drift.posterior, drift.instrument, register, {
-      leftCents: 0,
-      moistureChangePct: moved.change.lagPct,
-      years: moved.change.years,
-      temperatureChangeC: moved.change.temperatureC,
-      settlingCents: moved.settlingCents ?? 0,
-      freshStrings: moved.freshStrings ?? 0,
-    });
-    const found = moved.foundCents?.[register];
-    if (!said || (moved.foundCents && found === undefined)) return [];
-    const totalCents = found ?? said.meanCents;
-    const parts = said.parts;
-    const one = {
-      sinceMs: moved.sinceMs,
-      untilMs: moved.untilMs,
-      measured: found !== undefined,
-      register,
-      totalCents,
-      ...parts,
-      unexplainedCents: found === undefined ? null : found - said.meanCents,
-    };
-    return [{ ...one, words: wordsOf(one) }];
+  const { posterior, instrument } = drift;
+  const { sinceMs, untilMs, foundCents } = moved;
+  const change = {
+    moistureChangePct: moved.change.lagPct,
+    years: moved.change.years,
+    temperatureChangeC: moved.change.temperatureC,
+    settlingCents: moved.settlingCents ?? 0,
+    freshStrings: moved.freshStrings ?? 0,
+  };
+  return registers.flatMap((register): WhyMoved[] => {
+    if (foundCents === null) {
+      const said = predictOffset(posterior, instrument, register, { ...change, leftCents: 0 });
+      if (!said) return [];
+      const words = whatComesBack(said.parts);
+      return [
+        {
+          ...{ sinceMs, untilMs, measured: false, register, totalCents: said.meanCents, ...said.parts },
+          unexplainedCents: null,
+          words: words ? `Of it ${words}.` : 'Predicted: nobody has measured it since.',
+        },
+      ];
+    }
+    const found = foundCents[register];
+    const why = found === undefined ? null : whyItMoved(posterior, instrument, register, change, found);
+    if (!why) return [];
+    const { foundCents: totalCents, unexplainedSds: _sds, ...parts } = why;
+    return [{ sinceMs, untilMs, measured: true, totalCents, ...parts }];
   });
-}
-
-/** Parts smaller than this are not worth a word. */
-const worthACent = 0.75;
-
-function wordsOf(moved: Omit<WhyMoved, 'words'>): string {
-  const causes: [string, number][] = [
-    ['the moisture of the board', moved.moistureCents],
-    ['temperature, which comes back by itself', moved.temperatureCents],
-    ['ageing', moved.ageingCents],
-    ['settling after the last correction', moved.settlingCents],
-    ['not explained', moved.unexplainedCents ?? 0],
-  ];
-  const told = causes
-    .filter(([, cents]) => Math.abs(cents) >= worthACent)
-    .sort(([, a], [, b]) => Math.abs(b) - Math.abs(a))
-    .map(([cause, cents]) => `${cents < 0 ? '\u2212' : '+'}${Math.abs(cents).toFixed(1)} ${cause}`);
-  return told.length === 0 ? 'It has hardly moved.' : `${told.join('; ')}.`;
 }
 
 export function learnedPage(drift: Drift, intervals: Intervals | undefined, current: Moved | null): Learned {

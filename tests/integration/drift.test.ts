@@ -53,7 +53,7 @@ beforeAll(async () => {
     },
     90_000,
   );
-}, 120_000);
+}, 300_000);
 afterAll(async () => {
   await service?.kill('SIGTERM');
   folder.remove();
