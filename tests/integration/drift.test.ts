@@ -51,7 +51,7 @@ beforeAll(async () => {
       );
       return pages.every((page) => page.points.length + page.leftOut.length > 0);
     },
-    90_000,
+    240_000,
   );
 }, 300_000);
 afterAll(async () => {
