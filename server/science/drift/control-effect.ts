@@ -68,13 +68,16 @@ const clip = 2.5;
 /** Share of the gap that is followed once a control is lost and the wood in the case has not yet come after. */
 const lostShare = 0.8;
 const lostFrom = 3;
+/** Less than this share followed is a control grown weak, if anything: that needs more evidence than a whole loss. */
+const wholeFrom = 0.65;
+const partFrom = 6;
 const backFrom = 5;
 /** Suspicion from which nothing more is learned. */
 const suspicion = 1;
 /** The model is fitted again after a week at first, later when a tenth more has been seen. */
 const refitAfter = (day: number): number => Math.max(7, day / 10);
 /** Days of its own past on a side before that side is judged. */
-const learnedDays = 15;
+const learnedDays = 5;
 const pastDays = 400;
 /** Telling days are looked for this far back before it is said that nothing can be told. */
 const recentDays = 14;
@@ -187,7 +190,8 @@ function watched(
       // Days of a rising suspicion are taken back out of what is learned from.
       usable[t] = suspect < suspicion ? 1 : 0;
       if (suspect >= suspicion) usable.fill(0, since, t);
-      if (suspect >= lostFrom) {
+      const needed = suspect < lostFrom || wholeShareOf(told, since) > wholeFrom ? lostFrom : partFrom;
+      if (suspect >= needed) {
         open = { loss: lossOf(told, model, kind, startMs, since, t), back: 0, backSince: t };
         losses.push(open.loss);
       }
@@ -236,6 +240,11 @@ function recent(usable: Uint8Array, t: number): Uint8Array {
   const out = new Uint8Array(usable.length);
   out.set(usable.subarray(Math.max(0, t - pastDays), t), Math.max(0, t - pastDays));
   return out;
+}
+
+/** Share followed since the suspicion began. */
+function wholeShareOf(told: readonly (Told | null)[], since: number): number {
+  return shareOf(told.slice(since).filter((day) => day !== null));
 }
 
 /** Share of the gap that was followed beyond what a working control lets through, wide gaps counting most. */

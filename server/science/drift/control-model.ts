@@ -31,7 +31,8 @@ export const caseLagDays: readonly number[] = [0.4, 0.8, 1.5, 3];
 const setPoints: readonly number[] = [36, 39, 42, 45, 48, 51, 54];
 
 /** Share of the room's distance from the set point that a working control lets through, and that a case without one does. */
-const whereItWorks = { mean: 0.25, sd: 0.2 };
+const whereItMoistens = { mean: 0.25, sd: 0.15 };
+const whereItDries = { mean: 0.4, sd: 0.2 };
 const whereItDoesNot = { mean: 0.85, sd: 0.15 };
 const usualResidualPct = 1.5;
 const leastResidualPct = 0.8;
@@ -57,13 +58,12 @@ export function filtered(room: Float64Array, lagDays: number): Float64Array {
 
 /** What is expected before any past: the usual shares. */
 export function usualModel(kind: ControlKind, setPointPct: number | null): ControlModel {
-  const share = (works: boolean) => (works ? whereItWorks : whereItDoesNot).mean;
   return {
     setPointPct: setPointPct ?? 45,
     lagDays: 0.8,
     levelPct: 0,
-    dryShare: share(kind !== 'dehumidify'),
-    wetShare: share(kind !== 'humidify'),
+    dryShare: (kind === 'dehumidify' ? whereItDoesNot : whereItMoistens).mean,
+    wetShare: (kind === 'humidify' ? whereItDoesNot : whereItDries).mean,
     residualPct: usualResidualPct,
     carried: 0.6,
     dryDays: 0,
@@ -107,8 +107,8 @@ function fitAt(
   setPointPct: number,
   lagDays: number,
 ): { model: ControlModel; loss: number } {
-  const dry = kind === 'dehumidify' ? whereItDoesNot : whereItWorks;
-  const wet = kind === 'humidify' ? whereItDoesNot : whereItWorks;
+  const dry = kind === 'dehumidify' ? whereItDoesNot : whereItMoistens;
+  const wet = kind === 'humidify' ? whereItDoesNot : whereItDries;
   const prior = { mean: [0, dry.mean, wet.mean], sd: [2, dry.sd, wet.sd] };
   const n = days.length;
   const x = Float64Array.from(days, (t) => (room[t] as number) - setPointPct);

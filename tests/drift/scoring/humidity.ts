@@ -104,8 +104,9 @@ export function blockInterval(
         series.flatMap((scored) => {
           const blocks = Math.ceil(scored.length / block);
           return Array.from({ length: blocks }, () => {
-            const from = Math.floor(random.uniform() * Math.max(1, scored.length - block + 1));
-            return scored.slice(from, from + block);
+            // Around the end to the beginning, so that no origin is drawn less often than another.
+            const from = Math.floor(random.uniform() * scored.length);
+            return Array.from({ length: block }, (__, i) => scored[(from + i) % scored.length] as ScoredDay);
           }).flat();
         }),
       ),
