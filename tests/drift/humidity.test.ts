@@ -80,19 +80,25 @@ describe.skipIf(!existsSync(folder))(
     const series = existsSync(folder)
       ? ['house3', 'house4'].map((house) => ({
           house,
-          loggers: [1, 2].map((n) => scoreHumidity(logger(`${house}-indoor${n}.csv`), firstOrigin, 7)),
+          // The two loggers of a house share its weather: side by side by origin, drawn together in blocks of eight weeks.
+          days: [1, 2]
+            .flatMap((n) => scoreHumidity(logger(`${house}-indoor${n}.csv`), firstOrigin, 7))
+            .sort((a, b) => a.originDay - b.originDay),
         }))
       : [];
 
     test('coverage, and error against persistence and last year’s month', () => {
-      for (const { house, loggers } of series) console.log(line(house, loggers, 8));
-      const pooled = series.flatMap(({ loggers }) => loggers);
-      console.log(line('both houses', pooled, 8));
+      for (const { house, days } of series) {
+        console.log(line(house, [days], 16));
+        expect(summary(days).overPersistence).toBeLessThanOrEqual(0.75);
+      }
+      const pooled = series.map(({ days }) => days);
+      console.log(line('both houses', pooled, 16));
       const score = summary(pooled.flat());
       expect(score.days).toBeGreaterThan(80);
       expect(score.coverage).toBeGreaterThanOrEqual(0.65);
       expect(score.coverage).toBeLessThanOrEqual(0.92);
-      expect(score.overPersistence).toBeLessThanOrEqual(0.75);
+      // Pooled, as half a year of one house says little: in house 3 alone last year's month did better (1.14; see its interval).
       expect(score.overLastYear).toBeLessThanOrEqual(1);
     });
   },
