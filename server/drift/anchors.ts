@@ -3,11 +3,17 @@
  */
 import type { PitchTaken, Register, Visit } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
+import { raiseOf } from '../science/drift/observations-of.ts';
 import { registerOffsets } from '../science/index.ts';
+import { pitchVisit } from './intervals.ts';
 
 export interface Anchor {
   readonly atMs: number;
   readonly tuned: boolean;
+  /** Correction made then (cents, up positive): it goes on settling. */
+  readonly raiseCents: number;
+  /** When strings were last replaced, at the latest then; they creep. null: old ones. */
+  readonly strungMs: number | null;
   /** Offset from the instrument's own standard; null where nothing is known of that register. */
   readonly registers: Readonly<Record<Register, { readonly cents: number; readonly sdCents: number } | null>>;
 }
@@ -35,16 +41,18 @@ const says = (taken: PitchTaken | null): taken is PitchTaken =>
 /** @returns anchors in ascending time. */
 export function anchorsOf(visits: readonly Visit[], standardHz: number): Anchor[] {
   const anchors: Anchor[] = [];
-  for (const visit of visits) {
+  let strungMs: number | null = null;
+  for (const visit of visits.toSorted((a, b) => a.atMs - b.atMs)) {
+    const { atMs } = visit;
+    if (visit.stringWork) strungMs = atMs;
+    const raiseCents = raiseOf(pitchVisit(visit, standardHz));
     if (says(visit.asLeft)) {
-      anchors.push({ atMs: visit.atMs, tuned: true, registers: fromPitch(visit.asLeft, standardHz, true) });
+      const left = fromPitch(visit.asLeft, standardHz, true);
+      anchors.push({ atMs, tuned: true, raiseCents, strungMs, registers: left });
     } else if (says(visit.asFound)) {
-      anchors.push({
-        atMs: visit.atMs,
-        tuned: false,
-        registers: fromPitch(visit.asFound, standardHz, false),
-      });
+      const found = fromPitch(visit.asFound, standardHz, false);
+      anchors.push({ atMs, tuned: false, raiseCents, strungMs, registers: found });
     }
   }
-  return anchors.sort((a, b) => a.atMs - b.atMs);
+  return anchors;
 }

@@ -12,6 +12,7 @@ import {
   predictOffset,
   seededRandom,
 } from '../science/drift/index.ts';
+import { creepShare, settledShare } from '../science/drift/observations-of.ts';
 import type { Anchor } from './anchors.ts';
 import type { Drift } from './learned.ts';
 
@@ -45,6 +46,14 @@ export interface PitchStanding {
 
 export type Offsets = Readonly<Record<Register, OffsetPrediction | null>>;
 
+const yearMs = 365.25 * 24 * 3_600_000;
+
+/** What a correction and new strings go on doing after an anchor, as the model takes it. */
+export const afterwards = ({ atMs, raiseCents, strungMs }: Anchor, years: number) => ({
+  settlingCents: raiseCents * settledShare(years),
+  freshStrings: strungMs === null ? 0 : creepShare((atMs - strungMs) / yearMs, years),
+});
+
 export function offsetsAt(drift: Drift, anchor: Anchor, change: Change): Offsets {
   const entries = registers.map((register) => {
     const left = anchor.registers[register];
@@ -55,6 +64,7 @@ export function offsetsAt(drift: Drift, anchor: Anchor, change: Change): Offsets
       moistureChangePct: change.lagPct,
       years: change.years,
       temperatureChangeC: change.temperatureC,
+      ...afterwards(anchor, change.years),
     });
     return [register, offset];
   });

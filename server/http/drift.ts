@@ -5,6 +5,7 @@ import { learnedPage } from '../drift/insight.ts';
 import { driftOf, keptIntervals } from '../drift/learned.ts';
 import { lookBackPage } from '../drift/look-back.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
+import { afterwards } from '../drift/standing.ts';
 import { bestDatesOf, whatIfOf } from '../drift/what-if.ts';
 import { instrument } from '../registry/instruments.ts';
 import { boardHours } from '../series/board.ts';
@@ -27,7 +28,12 @@ export function driftHandlers(deps: AppDeps): Pick<Handlers, DriftRoutes> {
       const hours = anchor && (await boardHours(deps, viewer, one, sources, anchor.atMs - hourMs, nowMs));
       const change = anchor && hours && changeBetween(hours, anchor.atMs, nowMs);
       const current =
-        anchor && change ? { sinceMs: anchor.atMs, untilMs: nowMs, change, foundCents: null } : null;
+        anchor && change
+          ? {
+              ...{ sinceMs: anchor.atMs, untilMs: nowMs, change, foundCents: null },
+              ...afterwards(anchor, change.years),
+            }
+          : null;
       const drift = await driftOf(db, viewer, one);
       return learnedPage(drift, (await keptIntervals(db, viewer)).get(one.id), current);
     },
