@@ -1,6 +1,7 @@
 /** What is made of the learned drift and the climate: forecasts, decisions, dates, what-ifs, and why it moved. */
 import { describe, expect, test } from 'vitest';
 import {
+  addSpread,
   bestDates,
   boardNow,
   type ClimateKnowledge,
@@ -13,6 +14,7 @@ import {
   forecastPaths,
   lagGridDays,
   moistureCourse,
+  overallSpread,
   predictSpread,
   type RoomClimate,
   registers,
@@ -277,6 +279,30 @@ describe('unison spread', () => {
     expect(told.low80Cents).toBeLessThan(told.medianCents);
     expect(told.high80Cents).toBeGreaterThan(told.medianCents);
     expect(spreadBeyond(told, told.medianCents)).toBeCloseTo(0.5, 3);
+  });
+
+  test('readings by register become one: the widest, or the worst word; not measured is not zero', () => {
+    expect(
+      overallSpread({
+        tenor: { cents: 2.5, sampled: 3 },
+        middle: { cents: 1.2, sampled: 4 },
+        top: { word: 'sour' },
+      }),
+    ).toEqual({
+      cents: 2.5,
+      sampled: 7,
+    });
+    expect(overallSpread({ tenor: { word: 'clean' }, middle: { word: 'slow beat' } })).toEqual({
+      word: 'slow beat',
+    });
+    expect(overallSpread({})).toBeNull();
+  });
+
+  test('one more reading moves an instrument as the fit would', () => {
+    const last = learned.at(-1) as SpreadObservation;
+    const added = addSpread(fitSpread(learned.slice(0, -1)), last);
+    const anew = predictSpread(posterior, last.instrument, change).medianCents;
+    expect(Math.abs(predictSpread(added, last.instrument, change).medianCents / anew - 1)).toBeLessThan(0.05);
   });
 
   test('a bad reading is refused by name', () => {

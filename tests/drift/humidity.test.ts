@@ -50,16 +50,11 @@ const folder = path.join(import.meta.dirname, '../../../shared/datasets/indoor-c
 
 /** An hourly logger's file as daily means. Its clock is two hours ahead of UTC all year. */
 function logger(name: string): DailyAir {
-  const rows: { temperatureC: number; humidityPct: number; atMs: number }[] = parse(
-    readFileSync(path.join(folder, name)),
-    {
-      from_line: 2,
-      columns: ['time', 'temperatureC', 'humidityPct'],
-      cast: (value, { column }) => (column === 'time' ? value : Number(value)),
-    },
-  ).map((row: { time: string; temperatureC: number; humidityPct: number }) => ({
-    ...row,
-    atMs: Date.parse(`${row.time.replace(' ', 'T')}Z`) - 2 * 3_600_000,
+  const table: string[][] = parse(readFileSync(path.join(folder, name)), { from_line: 2 });
+  const rows = table.map(([time = '', temperatureC, humidityPct]) => ({
+    atMs: Date.parse(`${time.replace(' ', 'T')}Z`) - 2 * 3_600_000,
+    temperatureC: Number(temperatureC),
+    humidityPct: Number(humidityPct),
   }));
   const startMs = rows[0]?.atMs ?? 0;
   const count = Math.round(((rows.at(-1)?.atMs ?? 0) - startMs) / 3_600_000) + 1;

@@ -6,7 +6,7 @@ import { drawDrift } from './draws.ts';
 import { type ForecastInput, type ForecastPaths, isOut } from './forecast.ts';
 import { judgeOf } from './judge.ts';
 import { seededRandom } from './random.ts';
-import { drawSpread } from './spread.ts';
+import { drawSpread } from './spread-draws.ts';
 import { usualBreaks } from './tolerance.ts';
 
 export interface AfterTuning {

@@ -10,7 +10,8 @@ import { seededRandom } from './random.ts';
 import type { Instrument, Register } from './registers.ts';
 import type { ClimateSource, RoomClimate } from './room-climate.ts';
 import type { SinceTuning } from './since-tuning.ts';
-import { drawSpread, type SpreadPosterior } from './spread.ts';
+import type { SpreadPosterior } from './spread.ts';
+import { drawSpread } from './spread-draws.ts';
 import { type Break, beyondTolerancePaths, type ToleranceDays, usualBreaks } from './tolerance.ts';
 
 export interface ForecastInput {

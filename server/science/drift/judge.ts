@@ -2,7 +2,7 @@
 import type { Tolerance } from '../pitch.ts';
 import type { DriftDraws } from './draws.ts';
 import { residualGrowth } from './residual.ts';
-import { drawnSpread, type SpreadDraws } from './spread.ts';
+import { drawnSpread, type SpreadDraws } from './spread-draws.ts';
 import { type Break, medianBeyond } from './tolerance.ts';
 
 /** Since the tuning, which is taken to have left it at pitch. */

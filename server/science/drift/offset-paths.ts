@@ -5,7 +5,7 @@ import type { Paths } from './paths.ts';
 import type { Register } from './registers.ts';
 import { residualGrowth } from './residual.ts';
 import type { SinceTuning } from './since-tuning.ts';
-import type { SpreadDraws } from './spread.ts';
+import type { SpreadDraws } from './spread-draws.ts';
 
 const msPerDay = 86_400_000;
 const daysPerYear = 365.25;

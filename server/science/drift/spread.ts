@@ -10,7 +10,6 @@
  * @source trade-observations
  */
 import { normalCdf } from '../normal.ts';
-import { minimise } from './minimise.ts';
 
 /** Words a technician uses where nothing was measured (proposal: up to 1.5, up to 3, over 3 cents). */
 export const spreadWords = {
@@ -38,30 +37,12 @@ export interface SpreadObservation extends SpreadChange {
   readonly reading: SpreadReading;
 }
 
-interface LogNormal {
-  readonly median: number;
-  readonly logSd: number;
-}
-
-/** Common practice gives the order of u (0.2 to 0.5 c per %RH over a summer); the rest are proposals. */
-const priors = {
-  unison: { median: 1.2, logSd: 0.4 },
-  /** How instruments differ, on the log scale. */
-  unisonLogSd: { median: 0.5, logSd: 0.3 },
-  range: { median: 0.4, logSd: 0.4 },
-  left: { median: 0.5, logSd: 0.3 },
-  use: { median: 0.8, logSd: 0.4 },
-  /** Share by which a reading errs. */
-  error: { median: 0.3, logSd: 0.4 },
-} satisfies Record<string, LogNormal>;
-const names = ['unison', 'unisonLogSd', 'range', 'left', 'use', 'error'] as const;
-
-/** Standard deviation of the log of a 90th percentile taken from few unisons: about one over the root of their number. */
-const samplingVariance = (sampled: number): number => 0.5 / Math.max(1, sampled);
-const wordsSampled = 8;
+/** Variance of the log of a 90th percentile taken from few unisons: its standard deviation is about 0.7 over the root of their number. */
+export const samplingVariance = (sampled: number): number => 0.5 / Math.max(1, sampled);
+export const wordsSampled = 8;
 
 /** Log deviations of u for which an instrument's chances are kept, in units of the fleet's log-sd. */
-const steps = Array.from({ length: 17 }, (_, i) => (i - 8) * 0.375);
+export const steps = Array.from({ length: 17 }, (_, i) => (i - 8) * 0.375);
 
 /** Plain JSON. */
 export interface SpreadPosterior {
@@ -76,88 +57,10 @@ export interface SpreadPosterior {
   readonly own: Readonly<Record<string, readonly number[]>>;
 }
 
-type Figures = Omit<SpreadPosterior, 'own' | 'observations'>;
-
-/** @throws RangeError for a reading or change that is not a number, or a spread that is not positive. */
-export function fitSpread(observations: readonly SpreadObservation[]): SpreadPosterior {
-  observations.forEach(check);
-  const byInstrument = new Map<string, SpreadObservation[]>();
-  for (const observation of observations) {
-    const list = byInstrument.get(observation.instrument);
-    if (list === undefined) byInstrument.set(observation.instrument, [observation]);
-    else list.push(observation);
-  }
-  const groups = [...byInstrument.values()];
-  const start = names.map((name) => Math.log(priors[name].median));
-  const deviance = (x: readonly number[]) => {
-    const figures = figuresOf(x);
-    let sum = 0;
-    names.forEach((name, i) => {
-      sum += (((x[i] as number) - (start[i] as number)) / priors[name].logSd) ** 2;
-    });
-    for (const group of groups) sum -= 2 * logSumExp(logWeights(figures, group));
-    return sum;
-  };
-  const best =
-    groups.length === 0
-      ? start
-      : minimise(
-          deviance,
-          start,
-          names.map(() => 0.25),
-          { evaluations: 260, tolerance: 1e-3 },
-        ).x;
-  const figures = figuresOf(best);
-  const own = Object.fromEntries(
-    [...byInstrument].map(([id, group]) => [id, normalised(logWeights(figures, group))]),
-  );
-  return { ...figures, observations: observations.length, own };
-}
-
-/** The posterior with one more reading in it; the fleet's figures wait for the next fit. */
-export function addSpread(posterior: SpreadPosterior, observation: SpreadObservation): SpreadPosterior {
-  check(observation);
-  const before = ownSteps(posterior, observation.instrument);
-  const weights = normalised(
-    steps.map(
-      (step, i) =>
-        Math.log(Math.max(1e-300, before[i] as number)) + logLikelihood(posterior, observation, step),
-    ),
-  );
-  return {
-    ...posterior,
-    observations: posterior.observations + 1,
-    own: { ...posterior.own, [observation.instrument]: weights },
-  };
-}
-
-function check({ instrument, netPct, rangePct, years, reading }: SpreadObservation): void {
-  const values = { netPct, rangePct, years, ...('cents' in reading ? { cents: reading.cents } : {}) };
-  for (const [name, value] of Object.entries(values)) {
-    if (!Number.isFinite(value))
-      throw new RangeError(`spread of ${instrument}: ${name} must be a finite number, not ${value}`);
-  }
-  if (years < 0 || rangePct < 0)
-    throw new RangeError(`spread of ${instrument}: years and rangePct must not be negative`);
-  if ('cents' in reading && !(reading.cents >= 0)) {
-    throw new RangeError(`spread of ${instrument}: cents must not be negative, not ${reading.cents}`);
-  }
-}
-
-function figuresOf(x: readonly number[]): Figures {
-  const [unison, unisonLogSd, range, left, use, error] = x.map(Math.exp) as [
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-  ];
-  return { unison, unisonLogSd, range, left, use, error };
-}
+export type SpreadFigures = Omit<SpreadPosterior, 'own' | 'observations'>;
 
 /** Spread (cents) at one step of u. */
-function spreadAt(figures: Figures, change: SpreadChange, step: number): number {
+export function spreadAt(figures: SpreadFigures, change: SpreadChange, step: number): number {
   const u = figures.unison * Math.exp(step * figures.unisonLogSd);
   return Math.sqrt(
     figures.left ** 2 +
@@ -166,53 +69,16 @@ function spreadAt(figures: Figures, change: SpreadChange, step: number): number 
   );
 }
 
-/** Below this a spread is read as this: the instrument's last digit. */
-const leastCents = 0.1;
-
-function logLikelihood(figures: Figures, observation: SpreadObservation, step: number): number {
-  const { reading } = observation;
-  const expected = Math.log(spreadAt(figures, observation, step));
-  if ('cents' in reading) {
-    const sd = Math.sqrt(figures.error ** 2 + samplingVariance(reading.sampled));
-    const z = (Math.log(Math.max(leastCents, reading.cents)) - expected) / sd;
-    // A tail heavier than normal's: one careless reading must not rule a value of u out.
-    return -Math.log(sd) - 3 * Math.log(1 + z ** 2 / 5);
-  }
-  const sd = Math.sqrt(figures.error ** 2 + samplingVariance(wordsSampled));
-  const [from, to] = spreadWords[reading.word];
-  const below = from === 0 ? 0 : normalCdf((Math.log(from) - expected) / sd);
-  const upTo = to === Number.POSITIVE_INFINITY ? 1 : normalCdf((Math.log(to) - expected) / sd);
-  return Math.log(0.02 + 0.98 * Math.max(0, upTo - below));
-}
-
-const logPriorOfSteps = normalisedLog(steps.map((step) => -(step ** 2) / 2));
-
-function logWeights(figures: Figures, group: readonly SpreadObservation[]): number[] {
-  return steps.map((step, i) =>
-    group.reduce(
-      (sum, observation) => sum + logLikelihood(figures, observation, step),
-      logPriorOfSteps[i] as number,
-    ),
-  );
-}
-
-function logSumExp(values: readonly number[]): number {
-  const most = Math.max(...values);
-  return most + Math.log(values.reduce((sum, value) => sum + Math.exp(value - most), 0));
-}
-
-function normalisedLog(values: readonly number[]): number[] {
-  const total = logSumExp(values);
-  return values.map((value) => value - total);
-}
-
-function normalised(values: readonly number[]): number[] {
-  return normalisedLog(values).map(Math.exp);
-}
+/** Chance of each step of u before an instrument was heard. */
+export const usualSteps: readonly number[] = (() => {
+  const raw = steps.map((step) => Math.exp(-(step ** 2) / 2));
+  const sum = raw.reduce((total, weight) => total + weight, 0);
+  return raw.map((weight) => weight / sum);
+})();
 
 /** Weight of each step of u for an instrument: the fleet's where it has no readings. */
 export function ownSteps(posterior: SpreadPosterior, instrument: string): readonly number[] {
-  return posterior.own[instrument] ?? logPriorOfSteps.map(Math.exp);
+  return posterior.own[instrument] ?? usualSteps;
 }
 
 /** A spread to expect: likely medians with their weights, about each of which the reading errs by a share. */
@@ -267,44 +133,4 @@ function quantileOfMixture(
     else high = middle;
   }
   return Math.exp((low + high) / 2);
-}
-
-/** Draws of an instrument's u and of how its reading errs: the same for every day of a path. */
-export interface SpreadDraws {
-  /** u² per draw, and the factor by which the spread errs. */
-  readonly squaredUnison: Float64Array;
-  readonly factor: Float64Array;
-  readonly range: number;
-  readonly left: number;
-  readonly use: number;
-}
-
-export function drawSpread(
-  posterior: SpreadPosterior,
-  instrument: string,
-  count: number,
-  random: { uniform(): number; normal(): number },
-): SpreadDraws {
-  const weights = ownSteps(posterior, instrument);
-  const squaredUnison = new Float64Array(count);
-  const factor = new Float64Array(count);
-  for (let k = 0; k < count; k++) {
-    let rest = random.uniform();
-    let i = 0;
-    while (i < weights.length - 1 && rest > (weights[i] as number)) {
-      rest -= weights[i] as number;
-      i++;
-    }
-    squaredUnison[k] = (posterior.unison * Math.exp((steps[i] as number) * posterior.unisonLogSd)) ** 2;
-    factor[k] = Math.exp(posterior.error * random.normal());
-  }
-  return { squaredUnison, factor, range: posterior.range, left: posterior.left, use: posterior.use };
-}
-
-export function drawnSpread(draws: SpreadDraws, k: number, change: SpreadChange): number {
-  const moved = change.netPct ** 2 + draws.range ** 2 * change.rangePct ** 2;
-  return (
-    (draws.factor[k] as number) *
-    Math.sqrt(draws.left ** 2 + (draws.squaredUnison[k] as number) * moved + draws.use ** 2 * change.years)
-  );
 }

@@ -9,7 +9,8 @@ import { boardAlong } from './paths.ts';
 import type { DriftPosterior } from './posterior.ts';
 import { type Random, seededRandom } from './random.ts';
 import type { Instrument } from './registers.ts';
-import { drawSpread, type SpreadDraws, type SpreadPosterior } from './spread.ts';
+import type { SpreadPosterior } from './spread.ts';
+import { drawSpread, type SpreadDraws } from './spread-draws.ts';
 import { type Break, usualBreaks } from './tolerance.ts';
 
 export interface RunInput {
