@@ -42,6 +42,7 @@ export function blankSheet({ kind }: { readonly kind: Kind }): TDocumentDefiniti
     return [
       heading(upperFirst(stage)),
       {
+        rowHeads: true,
         table: {
           widths: [140, 82, 110, '*'],
           headerRows: 1,
@@ -56,7 +57,7 @@ export function blankSheet({ kind }: { readonly kind: Kind }): TDocumentDefiniti
           ],
         },
         layout: rows,
-      },
+      } as Content,
     ];
   });
   return document({
@@ -78,15 +79,17 @@ export function blankSheet({ kind }: { readonly kind: Kind }): TDocumentDefiniti
       ...pages,
       heading('Pitch, cents or Hz'),
       {
+        rowHeads: true,
         table: {
           widths: [110, '*', '*'],
+          headerRows: 1,
           body: [
             ['', 'As found', 'As left'],
             ...['A4', ...registers.map(upperFirst), 'Spread of unisons'].map((name) => [name, '', '']),
           ],
         },
         layout: rows,
-      },
+      } as Content,
       heading('Work done, humidity control, what was reported'),
       ...[1, 2, 3, 4, 5, 6].map(
         (): Content => ({ canvas: [{ type: 'line', x1: 0, y1: 18, x2: 483, y2: 18, lineWidth: 0.4 }] }),

@@ -1,9 +1,8 @@
 /** From a report's data to the bytes of its PDF. Takes some hundred milliseconds: call it in a worker thread. */
-import pdfmake from 'pdfmake';
 import { blankSheet } from './blank-sheet.ts';
 import { labelPages } from './labels.ts';
+import { print } from './press.ts';
 import { seasonReport } from './season-report.ts';
-import { fonts } from './type.ts';
 import { visitReport } from './visit-report.ts';
 
 /** Every kind of PDF: its data is plain, so that it can be handed to another thread. */
@@ -12,12 +11,7 @@ const kinds = { visit: visitReport, season: seasonReport, labels: labelPages, bl
 export type PdfKind = keyof typeof kinds;
 export type PdfData<Kind extends PdfKind> = Parameters<(typeof kinds)[Kind]>[0];
 
-pdfmake.addFonts(fonts);
-// Nothing is fetched, and of files only the faces are read.
-pdfmake.setUrlAccessPolicy(() => false);
-pdfmake.setLocalAccessPolicy((file: string) => /\.(woff|ttf)$/.test(file));
-
 export async function drawPdf<Kind extends PdfKind>(kind: Kind, data: PdfData<Kind>): Promise<Uint8Array> {
   const definition = (kinds[kind] as (data: PdfData<Kind>) => ReturnType<(typeof kinds)[Kind]>)(data);
-  return pdfmake.createPdf(definition).getBuffer();
+  return print(definition);
 }

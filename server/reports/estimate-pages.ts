@@ -68,7 +68,11 @@ export function estimatePages(
       say(timeWords(sum.minutes), { bold: true }),
       ...(priced ? [say(priceWords(sum.cents, currency), { bold: true })] : []),
     ]);
-    pages.push(table(widths, [optionWords[option], 'Time', ...(priced ? ['Work and parts'] : [])], body));
+    pages.push(
+      table(widths, [optionWords[option], 'Time', ...(priced ? ['Work and parts'] : [])], body, {
+        rowHeads: true,
+      }),
+    );
   }
   const all = sumOf(estimate.lines, rate);
   const price = priced ? `; ${priceWords(all.cents, currency)}` : '';

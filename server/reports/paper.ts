@@ -75,7 +75,12 @@ export const rows = {
   paddingBottom: () => 3,
 };
 
-export function table(widths: (string | number)[], head: string[] | null, body: TableCell[][]): Content {
+export function table(
+  widths: (string | number)[],
+  head: string[] | null,
+  body: TableCell[][],
+  more: { readonly rowHeads?: boolean } = {},
+): Content {
   const heads = head
     ? [head.map((text): TableCell => ({ text: runs(text), fontSize: 8.5, color: ink2 }))]
     : [];
@@ -83,7 +88,8 @@ export function table(widths: (string | number)[], head: string[] | null, body: 
     table: { widths, headerRows: head ? 1 : 0, dontBreakRows: true, body: [...heads, ...body] },
     layout: rows,
     margin: [0, 0, 0, 4],
-  };
+    ...more,
+  } as Content;
 }
 
 /** Said beside the work it concerns. */
@@ -91,6 +97,7 @@ export function caution(sentences: readonly string[]): Content[] {
   if (sentences.length === 0) return [];
   return [
     {
+      onlyPlaces: true,
       table: {
         widths: ['*'],
         body: [[{ stack: sentences.map((text) => ({ text: runs(text), margin: [0, 1, 0, 1] })) }]],
@@ -102,7 +109,7 @@ export function caution(sentences: readonly string[]): Content[] {
         paddingLeft: () => 8,
       },
       margin: [0, 4, 0, 6],
-    },
+    } as Content,
   ];
 }
 

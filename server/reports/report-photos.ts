@@ -41,7 +41,16 @@ function photo(one: ReportPhoto): Content {
     : [];
   return {
     unbreakable: true,
-    stack: [{ image: `data:image/jpeg;base64,${one.jpeg}`, width: w, height: h }, ...ring, caption],
+    stack: [
+      {
+        image: `data:image/jpeg;base64,${one.jpeg}`,
+        alt: `Photo: ${one.caption}`,
+        width: w,
+        height: h,
+      } as Content,
+      ...ring,
+      caption,
+    ],
   };
 }
 

@@ -41,7 +41,7 @@ export function pitchPages(visit: Visit, standardHz: number): Content[] {
   const pages: Content[] = [];
   if (rows.length > 0) {
     pages.push(heading('Pitch'));
-    pages.push(table([110, '*', '*'], ['', 'As found', 'As left'], rows));
+    pages.push(table([110, '*', '*'], ['', 'As found', 'As left'], rows, { rowHeads: true }));
   }
   if (pins.length > 0) {
     pages.push(heading('Tuning pins, sampled'));

@@ -37,7 +37,9 @@ function roomPages({ rooms }: SeasonReportData): Content[] {
         stack: [
           say(name, { bold: true, margin: [0, 8, 0, 1] }),
           say(climate ? climateWords(climate) : 'No sensor stands in this room.'),
-          ...(svg ? [{ svg, width: 483, margin: [0, 4, 0, 0] } as Content] : []),
+          ...(svg
+            ? [{ svg, alt: `Chart of the air, ${name}`, width: 483, margin: [0, 4, 0, 0] } as Content]
+            : []),
         ],
       },
     ];
@@ -74,7 +76,9 @@ export function seasonReport(data: SeasonReportData): TDocumentDefinitions {
       heading('The instruments'),
       data.instruments.length === 0
         ? say('None stand here.')
-        : table([120, 20, 62, '*'], ['Instrument', '', 'Worst', 'Now'], instrumentRows(data)),
+        : table([120, 20, 62, '*'], ['Instrument', '', 'Worst', 'Now'], instrumentRows(data), {
+            rowHeads: true,
+          }),
       heading('Visits'),
       visits.length === 0
         ? say('None in this time.')

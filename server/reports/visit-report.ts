@@ -76,6 +76,7 @@ function facts({ instrument: i, visit, timeZone }: VisitReportData): Content {
     [90, '*'],
     null,
     pairs.map(([name, value]) => [say(name, { style: 'quiet' }), say(value)]),
+    { rowHeads: true },
   );
 }
 
@@ -114,7 +115,7 @@ function conditionPages(data: VisitReportData): Content[] {
     : [];
   return [
     heading('Condition by assembly'),
-    table([100, 20, 62, '*'], ['Assembly', '', 'Condition', 'What was found'], body),
+    table([100, 20, 62, '*'], ['Assembly', '', 'Condition', 'What was found'], body, { rowHeads: true }),
     ...(missing.length > 0 ? [say(`Not examined: ${missing.join(', ')}.`, { style: 'quiet' })] : []),
     ...(never.length > 0
       ? [say(`Nothing of these was looked at: ${never.join(', ')}.`, { style: 'quiet' })]
@@ -128,7 +129,16 @@ function climatePages({ climate }: VisitReportData): Content[] {
   return [
     heading('The air since the last visit'),
     say(climateWords(climate)),
-    ...(svg ? [{ svg, width: 483, margin: [0, 6, 0, 2] } as Content] : []),
+    ...(svg
+      ? [
+          {
+            svg,
+            alt: `Chart of the air: ${climateWords(climate)}`,
+            width: 483,
+            margin: [0, 6, 0, 2],
+          } as Content,
+        ]
+      : []),
     ...(svg
       ? [
           say(
@@ -199,8 +209,9 @@ function signed({ visit, timeZone }: VisitReportData): Content[] {
       : [
           {
             svg: `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1000 300"><path d="${paths}" fill="none" stroke="#1e2422" stroke-width="5" stroke-linecap="round" stroke-linejoin="round"/></svg>`,
+            alt: `Signature of ${signature.by}`,
             width: 150,
-          },
+          } as Content,
         ];
   return [
     {

@@ -231,6 +231,60 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
     expect(text).toMatch(/All of it: .*likely €249\.00/);
   });
 
+  /** What a reader of the structure is told: types with their texts, by Poppler. */
+  const structure = (name: string) =>
+    execFileSync('pdfinfo', ['-struct-text', path.join(pictures, `${name}.pdf`)], { encoding: 'utf8' });
+  /** Texts of a structure in reading order, lines joined. */
+  const spoken = (tree: string) =>
+    [...tree.matchAll(/^ *"(.*)"$/gm)]
+      .map(([, words]) => words)
+      .join(' ')
+      .replace(/\s+/g, ' ');
+
+  test.each([
+    ['visit', () => `/api/visits/${visitId}/report.pdf`, 3],
+    ['season', () => `/api/venues/${house.venueId}/season.pdf`, 1],
+    ['blank-grand', () => '/api/blank-sheet.pdf?kind=grand', 0],
+  ])(
+    '%s is tagged: headings, tables with heads, figures with words, all of its text',
+    async (name, address, figures) => {
+      const { text, info, raw } = await fetchPdf(name, address());
+      // ISO 32000-1, 14.7 and 14.8: a tagged document is marked so, and has a structure that its text hangs from.
+      expect(info).toMatch(/Tagged: +yes/);
+      expect(raw).toMatch(/\/StructTreeRoot \d+ 0 R/);
+      const tree = structure(name);
+      expect(tree).toMatch(/^Document\n/);
+      expect(tree.match(/^ *H1 /gm)).toHaveLength(1);
+      // Every heading is a bookmark too; one title more is the document's own.
+      const headings = [...tree.matchAll(/^ *H[12] .*\n *"(.*)"$/gm)].map(([, words]) => words);
+      expect(headings.length).toBeGreaterThan(3);
+      expect(raw.match(/^\/Title /gm)).toHaveLength(headings.length + 1);
+      expect(tree).toContain('/Scope /Column');
+      expect(tree).toContain('/Scope /Row');
+      expect(raw.match(/\/S \/Figure/g) ?? []).toHaveLength(figures);
+      expect(raw.match(/\/Alt \(/g) ?? []).toHaveLength(figures);
+      // Nothing but the foot, and the heads of tables on their further pages, stands outside the structure.
+      const heard = new Set(spoken(tree).split(' '));
+      const foot = new Set([...(headings[0] ?? '').split(' '), 'of', ...'123456789']);
+      // The chart's own scale is part of its figure, which is told in words.
+      const scale = /^(\d{1,3}|°C|[A-Z][a-z]{2,3})$/;
+      const silent = text
+        .split(' ')
+        .filter((word) => word !== '' && !heard.has(word) && !foot.has(word))
+        .filter((word) => figures === 0 || !scale.test(word));
+      expect(silent).toEqual([]);
+    },
+  );
+
+  test('what a table says is heard row by row, and a repeated head only once', async () => {
+    const tree = structure('visit');
+    const heard = spoken(tree);
+    expect(heard).toContain(
+      'Site and case no symptoms Soundboard and ribs major Separated ribs: major. Third rib from the treble; 2.5 mm, above normal (0 mm).',
+    );
+    expect(heard.match(/What was found/g)).toHaveLength(1);
+  });
+
   test('without prices no money is told', async () => {
     const { text } = await fetchPdf('visit-without-prices', `/api/visits/${visitId}/report.pdf?prices=no`);
     expect(text).toContain('Ease keys');
