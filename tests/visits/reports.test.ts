@@ -265,7 +265,8 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       expect(raw.match(/\/Alt \(/g) ?? []).toHaveLength(figures);
       // Nothing but the foot, and the heads of tables on their further pages, stands outside the structure.
       const heard = new Set(spoken(tree).split(' '));
-      const foot = new Set([...(headings[0] ?? '').split(' '), 'of', ...'123456789']);
+      const title = /^Title: +(.*)$/m.exec(info)?.[1] ?? '';
+      const foot = new Set([...title.split(' '), 'of', ...'123456789']);
       // The chart's own scale is part of its figure, which is told in words.
       const scale = /^(\d{1,3}|°C|[A-Z][a-z]{2,3})$/;
       const silent = text
