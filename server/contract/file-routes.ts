@@ -1,7 +1,7 @@
 /** Routes that give or take files instead of JSON: photos, PDF, CSV. */
 import * as z from 'zod/mini';
 import { id, timeMs } from './quantities.ts';
-import { photoReceipt } from './visit-sheet.ts';
+import { photoReceipt, photoReceived } from './visit-sheet.ts';
 
 /** A wanted moment in the query string. */
 const queryTime = z.pipe(
@@ -32,10 +32,10 @@ export const fileRoutes = {
     method: 'put',
     path: '/api/instruments/{id}/photos/{photoId}',
     summary:
-      'Keep a photo (JPEG, PNG or WebP, at most 12 MB) under the id the device made; the same photo again is harmless. Position data are removed.',
+      'Keep a photo (JPEG, PNG or WebP, at most 12 MB) under the id the device made; the same photo again is harmless. Position data are removed. With Content-Range (RFC 9110) it may come in parts, in order; Repr-Digest (RFC 9530, sha-256) of the whole is checked. Until it is whole, the answer tells how much of it has come.',
     params: z.object({ id, photoId: id }),
     gives: 'application/json',
-    answer: photoReceipt,
+    answer: z.union([photoReceipt, photoReceived]),
     asks: 'person',
   },
   photo: {

@@ -5,6 +5,7 @@ import { inventoryCsv, inventoryKept, inventoryPreview, move, moveBody } from '.
 import { id } from './quantities.ts';
 import { remark, remarkAnswer, remarkBody } from './remarks.ts';
 import { visitBriefs, workshopBody } from './visit-brief.ts';
+import { photoReceived } from './visit-sheet.ts';
 import { visit } from './visits.ts';
 
 const byId = z.object({ id });
@@ -23,6 +24,14 @@ export const visitRoutes = {
     path: '/api/visit-briefs',
     summary: 'What a device keeps of every instrument so that its visit sheet opens without a signal',
     answer: visitBriefs,
+    asks: 'person',
+  },
+  photoReceived: {
+    method: 'get',
+    path: '/api/photos/{id}/received',
+    summary: 'How many bytes of a photo have come, where its sending was cut; 0 of one never heard of',
+    params: byId,
+    answer: photoReceived,
     asks: 'person',
   },
   remarks: {

@@ -87,3 +87,7 @@ export type VisitSheet = z.infer<typeof visitSheet>;
 /** What the server says once a photo is on its disk. */
 export const photoReceipt = z.object({ id, sha256: z.string(), widthPx: z.int(), heightPx: z.int() });
 export type PhotoReceipt = z.infer<typeof photoReceipt>;
+
+/** How much of a photo is there, so that a sending that was cut goes on where it stopped. */
+export const photoReceived = z.object({ receivedBytes: z.int(), whole: z.boolean() });
+export type PhotoReceived = z.infer<typeof photoReceived>;

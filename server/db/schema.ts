@@ -102,6 +102,19 @@ export interface Records {
     width_px: number;
     height_px: number;
   };
+  /** Of photos that are not whole yet. */
+  photo_part: {
+    photo_id: string;
+    organisation_id: string;
+    instrument_id: string;
+    from_byte: number;
+    size_bytes: number;
+    total_bytes: number;
+    /** Of the whole photo, as the device said with this part; null: it did not say. */
+    whole_sha256: string | null;
+    received_ms: number;
+    bytes: Uint8Array;
+  };
   photo_bytes: { photo_id: string; organisation_id: string; large: Uint8Array; small: Uint8Array };
   remark: {
     id: string;

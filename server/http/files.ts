@@ -2,8 +2,10 @@
 import express, { type ErrorRequestHandler, type Express, type Request, type Response } from 'express';
 import type * as z from 'zod/mini';
 import { type FileRoute, type FileRoutes, fileRoutes } from '../contract/index.ts';
+import { PhotoTooLarge, putPart } from '../visits/photo-parts.ts';
 import { photoBytes, putPhoto } from '../visits/photos.ts';
 import { photoLimitBytes } from '../visits/picture.ts';
+import { partOf } from './content-range.ts';
 import type { AppDeps } from './handlers.ts';
 import { parse } from './parse.ts';
 import { sendProblem } from './problem.ts';
@@ -26,15 +28,19 @@ export type FileHandler<Name extends keyof FileRoutes> = (asked: {
   /** The page's own address, as the caller reached it. */
   readonly origin: string;
   readonly body: Buffer;
+  readonly header: (name: string) => string | undefined;
 }) => Promise<SentFile>;
 export type FileHandlers = { readonly [Name in keyof FileRoutes]: FileHandler<Name> };
 
 export function mountFiles(app: Express, deps: AppDeps): void {
   const { db, viewer, now } = deps;
   const handlers: FileHandlers = {
-    async putPhoto({ params, body }) {
-      const { id: instrumentId, photoId: id } = params;
-      const receipt = await putPhoto(db, viewer, { instrumentId, id, bytes: body }, now());
+    async putPhoto({ params, body, header }) {
+      const place = { instrumentId: params.id, id: params.photoId };
+      const part = partOf(header('content-range'), header('repr-digest'), body);
+      const receipt = part
+        ? await putPart(db, viewer, place, part, now())
+        : await putPhoto(db, viewer, { ...place, bytes: body }, now());
       return { bytes: JSON.stringify(receipt) };
     },
     async photo({ params, query }) {
@@ -52,12 +58,13 @@ type AnyFileHandler = (asked: {
   query: unknown;
   origin: string;
   body: Buffer;
+  header: (name: string) => string | undefined;
 }) => Promise<SentFile>;
 
 const tooLarge: ErrorRequestHandler = (error: unknown, _req, res, next) => {
   const status = typeof error === 'object' && error !== null && 'status' in error ? error.status : null;
-  if (status !== 413) return next(error);
-  sendProblem(res, 413, `photo: at most ${photoLimitBytes / 1e6} MB; send it smaller`);
+  if (status !== 413 && !(error instanceof PhotoTooLarge)) return next(error);
+  sendProblem(res, 413, new PhotoTooLarge().message);
 };
 
 function mountFile(app: Express, route: FileRoute, handler: AnyFileHandler): void {
@@ -68,6 +75,7 @@ function mountFile(app: Express, route: FileRoute, handler: AnyFileHandler): voi
       query: route.query && parse(route.query, { ...req.query }, 'query'),
       origin: `${req.protocol}://${req.get('host') ?? 'localhost'}`,
       body: Buffer.isBuffer(req.body) ? req.body : Buffer.alloc(0),
+      header: (name) => req.get(name),
     });
     // What is under an id never changes, but only whoever may see it may keep it.
     res.set('Cache-Control', file.cache ? 'private, max-age=31536000, immutable' : 'private, no-cache');

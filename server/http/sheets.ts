@@ -5,6 +5,7 @@ import { placements, sensorRows } from '../registry/sensors.ts';
 import { replyTo } from '../reports/remark-reply.ts';
 import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { conditions, openFindings, ownTimesOf } from '../visits/conditions.ts';
+import { receivedOf } from '../visits/photo-parts.ts';
 import { putRemark, remarks } from '../visits/remarks.ts';
 import { isTuning, visitOf, visitsOf } from '../visits/visits.ts';
 import { putWorkshop, workshop } from '../visits/workshop.ts';
@@ -14,7 +15,14 @@ import { airAt } from './places.ts';
 import { BadRequest } from './problem.ts';
 import { lastVisits } from './visit-times.ts';
 
-type SheetRoutes = 'visit' | 'visitBriefs' | 'remarks' | 'putRemark' | 'workshop' | 'putWorkshop';
+type SheetRoutes =
+  | 'visit'
+  | 'visitBriefs'
+  | 'photoReceived'
+  | 'remarks'
+  | 'putRemark'
+  | 'workshop'
+  | 'putWorkshop';
 
 const aheadMs = 10 * 60_000;
 const dayMs = 86_400_000;
@@ -93,6 +101,7 @@ export function sheetHandlers(deps: AppDeps): Pick<Handlers, SheetRoutes> {
         instruments: await briefs(),
       };
     },
+    photoReceived: ({ params }) => receivedOf(db, viewer, params.id),
     remarks: ({ query }) =>
       remarks(db, viewer, { instrumentId: query.instrument, open: query.open === 'yes' }),
     async putRemark({ params, body }) {

@@ -5,6 +5,23 @@ import type { Database } from '../db/database.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 import { pictureFrom } from './picture.ts';
 
+/** Where a photo belongs, and the id the device gave it. */
+export interface PhotoPlace {
+  readonly instrumentId: string;
+  readonly id: string;
+}
+
+/** Of another organisation's photo nothing is told. */
+export async function photoIsKept(db: Database, viewer: Viewer, id: string): Promise<boolean> {
+  const row = await db
+    .selectFrom('photo')
+    .$call(seenBy(viewer, 'photo'))
+    .select('id')
+    .where('id', '=', id)
+    .executeTakeFirst();
+  return row !== undefined;
+}
+
 /**
  * Keeps a photo; the same one again changes nothing.
  * @throws NotFound, Contradiction (another picture under this id), NotAPicture
@@ -12,11 +29,7 @@ import { pictureFrom } from './picture.ts';
 export async function putPhoto(
   db: Database,
   viewer: Viewer,
-  {
-    instrumentId,
-    id,
-    bytes,
-  }: { readonly instrumentId: string; readonly id: string; readonly bytes: Uint8Array },
+  { instrumentId, id, bytes }: PhotoPlace & { readonly bytes: Uint8Array },
   nowMs: number,
 ): Promise<PhotoReceipt> {
   const instrument = await db

@@ -1,8 +1,10 @@
 /** Photos: decoded and encoded anew, position removed, other formats refused whatever their name, sent twice is once. */
-import { randomUUID } from 'node:crypto';
+import { createHash, randomBytes, randomUUID } from 'node:crypto';
+import { once } from 'node:events';
+import { connect } from 'node:net';
 import sharp from 'sharp';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import type { PhotoReceipt, Problem } from '../../server/contract/index.ts';
+import type { PhotoReceipt, PhotoReceived, Problem } from '../../server/contract/index.ts';
 import { api } from '../support/api.ts';
 import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
 
@@ -127,4 +129,120 @@ test('a photo of nobody, or to an instrument of nobody, is not found', async () 
     body: Buffer.from(await picture(10, 10).jpeg().toBuffer()),
   });
   expect(answer.status).toBe(404);
+});
+
+/** Of one piece each: noise does not shrink, so there is something to cut. */
+const noise = (seed: number) => {
+  const [width, height] = [400, 300];
+  const raw = Buffer.from(
+    Array.from({ length: width * height * 3 }, (_, i) => (i * 7919 * seed + (i >> 3)) % 251),
+  );
+  return sharp(raw, { raw: { width, height, channels: 3 } })
+    .jpeg({ quality: 90 })
+    .toBuffer();
+};
+const digest = (bytes: Uint8Array) => `sha-256=:${createHash('sha256').update(bytes).digest('base64')}:`;
+const received = async (id: string) =>
+  (await (await fetch(`${service.url}/api/photos/${id}/received`)).json()) as PhotoReceived;
+
+async function putPart(whole: Uint8Array, id: string, from: number, to: number, told = digest(whole)) {
+  const answer = await fetch(`${service.url}/api/instruments/${instrumentId}/photos/${id}`, {
+    method: 'PUT',
+    headers: {
+      'content-type': 'image/jpeg',
+      'content-range': `bytes ${from}-${to - 1}/${whole.length}`,
+      'repr-digest': told,
+    },
+    body: Buffer.from(whole.subarray(from, to)),
+  });
+  return { status: answer.status, body: (await answer.json()) as PhotoReceipt & PhotoReceived & Problem };
+}
+
+test('a photo cut within a part goes on from the last whole part, also after the service began anew', async () => {
+  const bytes = await noise(3);
+  const id = randomUUID();
+  const [third, twoThirds] = [Math.floor(bytes.length / 3), Math.floor((bytes.length * 2) / 3)];
+  expect(await received(id)).toEqual({ receivedBytes: 0, whole: false });
+  expect((await putPart(bytes, id, 0, third)).body).toEqual({ receivedBytes: third, whole: false });
+
+  // The line breaks in the midst of the second part.
+  const { hostname, port } = new URL(service.url);
+  const line = connect(Number(port), hostname);
+  await once(line, 'connect');
+  line.write(
+    `PUT /api/instruments/${instrumentId}/photos/${id} HTTP/1.1\r\nHost: ${hostname}:${port}\r\n` +
+      `Content-Type: image/jpeg\r\nContent-Range: bytes ${third}-${twoThirds - 1}/${bytes.length}\r\n` +
+      `Content-Length: ${twoThirds - third}\r\n\r\n`,
+  );
+  line.write(bytes.subarray(third, third + 1000));
+  line.destroy();
+  await once(line, 'close');
+  expect(await received(id)).toEqual({ receivedBytes: third, whole: false });
+
+  await service.kill('SIGKILL');
+  service = await startService(folder.path);
+  expect(await received(id)).toEqual({ receivedBytes: third, whole: false });
+  expect((await putPart(bytes, id, third, twoThirds)).body.receivedBytes).toBe(twoThirds);
+  // Sent once more because its answer was lost: it is let pass.
+  expect((await putPart(bytes, id, third, twoThirds)).body.receivedBytes).toBe(twoThirds);
+  // Not yet due: the answer says where to go on.
+  expect((await putPart(bytes, id, bytes.length - 10, bytes.length)).body.receivedBytes).toBe(twoThirds);
+  expect((await fetch(`${service.url}/api/photos/${id}`)).status).toBe(404);
+  const last = await putPart(bytes, id, twoThirds, bytes.length);
+  expect(last.body).toEqual({
+    id,
+    sha256: createHash('sha256').update(bytes).digest('hex'),
+    widthPx: 400,
+    heightPx: 300,
+  });
+  expect(await received(id)).toEqual({ receivedBytes: 0, whole: true });
+  // The same as if it had come in one piece.
+  expect((await put(bytes, id)).body).toEqual(last.body);
+});
+
+test('parts of two photos under one id never make one', async () => {
+  const [one, other] = [await noise(3), await noise(5)];
+  const id = randomUUID();
+  const half = Math.floor(Math.min(one.length, other.length) / 2);
+  await putPart(one, id, 0, half);
+  // Another picture begins: what there was of the first is forgotten.
+  expect((await putPart(other, id, 0, half)).body).toEqual({ receivedBytes: half, whole: false });
+  const whole = await putPart(other, id, half, other.length);
+  expect(whole.body.sha256).toBe(createHash('sha256').update(other).digest('hex'));
+});
+
+test('what came is not what its digest says: refused, and it begins anew', async () => {
+  const bytes = await noise(3);
+  const id = randomUUID();
+  const told = digest(Buffer.from('another'));
+  await putPart(bytes, id, 0, 1000, told);
+  const { status, body } = await putPart(bytes, id, 1000, bytes.length, told);
+  expect(status).toBe(415);
+  expect(body.detail).toBe('photo: what came is not what its digest says; send it again');
+  expect(await received(id)).toEqual({ receivedBytes: 0, whole: false });
+});
+
+test.each([
+  ['bytes 0-9/5', 400, /the part must lie within the whole/],
+  ['bytes 0-99/4000', 400, /says 100 bytes, and 10 came/],
+  ['bytes=0-9/10', 400, /must be like/],
+  ['bytes 0-9/60000000', 413, /at most 12 MB/],
+])('Content-Range: %s is answered in a sentence', async (range, wanted, sentence) => {
+  const answer = await fetch(`${service.url}/api/instruments/${instrumentId}/photos/${randomUUID()}`, {
+    method: 'PUT',
+    headers: { 'content-type': 'image/jpeg', 'content-range': range },
+    body: Buffer.alloc(10),
+  });
+  expect(answer.status).toBe(wanted);
+  expect(((await answer.json()) as Problem).detail).toMatch(sentence);
+});
+
+test('of photos that are never finished only so much is kept: the oldest begins anew', async () => {
+  // Ten beginnings of 9 MB; 60 MB of parts are kept at most.
+  const whole = randomBytes(9_100_000);
+  const ids = Array.from({ length: 10 }, () => randomUUID());
+  for (const id of ids) expect((await putPart(whole, id, 0, 9_000_000)).status).toBe(200);
+  const states = await Promise.all(ids.map(received));
+  const kept = states.map(({ receivedBytes }) => receivedBytes > 0);
+  expect(kept).toEqual([false, false, false, false, true, true, true, true, true, true]);
 });

@@ -4,10 +4,10 @@
  */
 import { signal } from '@preact/signals';
 import type { VisitBody } from '../../server/contract/index.ts';
-import { fileRoutes } from '../../server/contract/index.ts';
 import { newId } from '../form/new-id.ts';
 import { call } from '../service/call.ts';
 import { Refusal } from '../service/fault.ts';
+import { sendPhoto } from './send-photo.ts';
 import { type Outgoing, shelf } from './store.ts';
 
 export const outbox = signal<readonly Outgoing[]>([]);
@@ -49,16 +49,7 @@ async function sendPhotos(entry: Outgoing): Promise<void> {
   for (const id of entry.photoIds) {
     const photo = await db.get('photos', id);
     if (!photo || photo.sent) continue;
-    const path = fileRoutes.putPhoto.path.replace('{id}', photo.instrumentId).replace('{photoId}', id);
-    const response = await fetch(path, {
-      method: 'PUT',
-      headers: { 'content-type': 'image/jpeg' },
-      body: photo.bytes,
-    });
-    if (!response.ok) {
-      const problem = (await response.json().catch(() => null)) as { detail?: string } | null;
-      throw new Error(problem?.detail ?? `The service answered ${response.status}.`);
-    }
+    await sendPhoto(photo);
     await db.put('photos', { ...photo, sent: true });
   }
 }
