@@ -1,12 +1,14 @@
 /** What a venue plans and has: events that need a piano, humidity control fitted, the weather to come. */
 import * as z from 'zod/mini';
-import { humidityPct, id, name, temperatureC, timeMs } from './quantities.ts';
+import { humidityPct, id, name, temperatureC, timeMs, use } from './quantities.ts';
 
 export const eventBody = z.object({
   venueId: id,
   name,
   startMs: timeMs,
   instrumentIds: z.array(id).check(z.minLength(1), z.maxLength(200)),
+  /** The use whose tolerance it asks of them all; null or left out: what each piano's own use asks. */
+  required: z.optional(z.nullable(use)),
 });
 export const event = z.extend(eventBody, { id });
 export type Event = z.infer<typeof event>;

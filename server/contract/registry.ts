@@ -19,6 +19,9 @@ export const venueBody = z.object({
 export const venue = z.extend(venueBody, { id });
 export type Venue = z.infer<typeof venue>;
 
+/** Of the windows: how warm their coldest glass stays in frost, and so how far the air may be raised. */
+export const glazings = ['single', 'double', 'triple'] as const;
+
 export const roomBody = z
   .object({
     venueId: id,
@@ -28,6 +31,12 @@ export const roomBody = z
     /** The band of relative humidity wished for this room. */
     wishedLowPct: humidityPct,
     wishedHighPct: humidityPct,
+    /** null or left out: not known, taken as double. */
+    glazing: z.optional(z.nullable(z.enum(glazings))),
+    /** Does a humidifier stand here that somebody fills? null or left out: not said. */
+    humidifier: z.optional(z.nullable(z.boolean())),
+    /** The room whose air speaks for this one while it has no sensor of its own. */
+    borrowsRoomId: z.optional(z.nullable(id)),
   })
   .check(
     z.refine((room) => room.wishedLowPct < room.wishedHighPct, {

@@ -6,6 +6,7 @@ import * as watch from './migrations/0002-watch.ts';
 import * as visits from './migrations/0003-visits.ts';
 import * as drift from './migrations/0004-drift.ts';
 import * as readings from './migrations/0005-readings.ts';
+import * as venue from './migrations/0006-venue.ts';
 import * as photoParts from './migrations/0010-photo-parts.ts';
 import type { Records } from './schema.ts';
 
@@ -18,6 +19,7 @@ const migrations: Record<string, Migration> = {
   '0003-visits': visits,
   '0004-drift': drift,
   '0005-readings': readings,
+  '0006-venue': venue,
   '0010-photo-parts': photoParts,
 };
 

@@ -42,6 +42,11 @@ export interface Records {
     air_changes_per_hour: number | null;
     wished_low_pct: number;
     wished_high_pct: number;
+    glazing: Generated<string | null>;
+    /** 1: a humidifier stands here; 0: none does; null: not said. */
+    humidifier: Generated<number | null>;
+    /** The room whose air speaks for this one while it has no sensor. */
+    borrows_room_id: Generated<string | null>;
   };
   instrument: {
     id: string;
@@ -249,6 +254,8 @@ export interface Records {
     start_ms: number;
     /** JSON array of ids. */
     instrument_ids: string;
+    /** The use whose tolerance it asks for; null: that of each piano's own. */
+    required: Generated<string | null>;
   };
   /** The coming days' weather as somebody said it; `day` is the venue's own, YYYY-MM-DD. */
   weather_day: {
@@ -346,8 +353,23 @@ export interface Records {
     organisation_id: string;
     venue_id: string;
     room_id: string | null;
+    /** What was asked, as it was said. */
     task: string;
     done_ms: number;
+    /** The venue's own day, YYYY-MM-DD: a task is ticked once a day. */
+    day: Generated<string>;
+    kind: Generated<string>;
+    note: Generated<string>;
+    /** When the technician saw it. */
+    seen_ms: Generated<number | null>;
+  };
+  task_photo: { task_id: string; organisation_id: string; large: Uint8Array; small: Uint8Array };
+  task_link: {
+    venue_id: string;
+    organisation_id: string;
+    secret_hash: string;
+    made_ms: number;
+    used_ms: number | null;
   };
   secret: { name: string; value: string };
   watermark: { name: string; value: string };

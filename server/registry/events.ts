@@ -1,6 +1,6 @@
 /** Concerts and the like: when, and which pianos must be fit. */
 import * as z from 'zod/mini';
-import type { Event } from '../contract/index.ts';
+import { type Event, uses } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
@@ -14,7 +14,7 @@ export async function eventsOf(
   const rows = await db
     .selectFrom('event')
     .$call(seenBy(viewer, 'event'))
-    .select(['id', 'venue_id as venueId', 'name', 'start_ms as startMs', 'instrument_ids'])
+    .select(['id', 'venue_id as venueId', 'name', 'start_ms as startMs', 'instrument_ids', 'required'])
     .where('start_ms', '>=', which.fromMs)
     .orderBy('start_ms')
     .execute();
@@ -22,6 +22,7 @@ export async function eventsOf(
     .map(({ instrument_ids, ...event }) => ({
       ...event,
       instrumentIds: ids.parse(JSON.parse(instrument_ids)),
+      required: uses.find((one) => one === event.required) ?? null,
     }))
     .filter((event) => !which.instrumentId || event.instrumentIds.includes(which.instrumentId));
 }
@@ -56,6 +57,7 @@ export async function putEvent(db: Database, viewer: Viewer, event: Event): Prom
       name: event.name,
       start_ms: event.startMs,
       instrument_ids: JSON.stringify(event.instrumentIds),
+      required: event.required ?? null,
     };
     await trx
       .insertInto('event')

@@ -1,7 +1,7 @@
-import type { Room, Venue } from '../contract/index.ts';
+import { glazings, type Room, type Venue } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { putOwned } from './put-owned.ts';
-import { NotFound, seenBy, type Viewer } from './viewer.ts';
+import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
 
 export async function venues(db: Database, viewer: Viewer): Promise<Venue[]> {
   const rows = await db
@@ -20,7 +20,7 @@ export async function putVenue(db: Database, viewer: Viewer, venue: Venue): Prom
 }
 
 export async function rooms(db: Database, viewer: Viewer): Promise<(Room & { venueName: string })[]> {
-  return db
+  const rows = await db
     .selectFrom('room')
     .innerJoin('venue', 'venue.id', 'room.venue_id')
     .$call(seenBy(viewer, 'room'))
@@ -32,14 +32,22 @@ export async function rooms(db: Database, viewer: Viewer): Promise<(Room & { ven
       'room.air_changes_per_hour as airChangesPerHour',
       'room.wished_low_pct as wishedLowPct',
       'room.wished_high_pct as wishedHighPct',
+      'room.glazing as glazing',
+      'room.humidifier as humidifier',
+      'room.borrows_room_id as borrowsRoomId',
       'venue.name as venueName',
     ])
     .orderBy('venue.name')
     .orderBy('room.name')
     .execute();
+  return rows.map((row) => ({
+    ...row,
+    glazing: glazings.find((one) => one === row.glazing) ?? null,
+    humidifier: row.humidifier === null ? null : row.humidifier === 1,
+  }));
 }
 
-/** @throws NotFound when the venue is not the viewer's. */
+/** @throws NotFound when the venue or the room it borrows from is not the viewer's; Contradiction: it borrows from itself. */
 export async function putRoom(db: Database, viewer: Viewer, room: Room): Promise<Room> {
   const venue = await db
     .selectFrom('venue')
@@ -48,6 +56,20 @@ export async function putRoom(db: Database, viewer: Viewer, room: Room): Promise
     .where('id', '=', room.venueId)
     .executeTakeFirst();
   if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
+  const { glazing = null, humidifier = null, borrowsRoomId = null } = room;
+  if (borrowsRoomId === room.id) {
+    throw new Contradiction('borrowsRoomId', 'borrowsRoomId: a room cannot borrow its own air');
+  }
+  if (borrowsRoomId !== null) {
+    const neighbour = await db
+      .selectFrom('room')
+      .$call(seenBy(viewer, 'room'))
+      .select('id')
+      .where('id', '=', borrowsRoomId)
+      .where('venue_id', '=', room.venueId)
+      .executeTakeFirst();
+    if (!neighbour) throw new NotFound('borrowsRoomId', 'borrowsRoomId: no such room at this venue');
+  }
   await putOwned(db, viewer, 'room', {
     id: room.id,
     venue_id: room.venueId,
@@ -56,6 +78,9 @@ export async function putRoom(db: Database, viewer: Viewer, room: Room): Promise
     air_changes_per_hour: room.airChangesPerHour,
     wished_low_pct: room.wishedLowPct,
     wished_high_pct: room.wishedHighPct,
+    glazing,
+    humidifier: humidifier === null ? null : Number(humidifier),
+    borrows_room_id: borrowsRoomId,
   });
   return room;
 }
