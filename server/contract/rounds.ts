@@ -20,13 +20,26 @@ export const callChoiceBody = z
   );
 export type CallChoiceBody = z.infer<typeof callChoiceBody>;
 
+/** Several calls at once, all or none: a whole round is accepted, moved or taken back. null takes a decision back. */
+export const callChoicesBody = z.object({
+  choices: z
+    .array(z.object({ id, choice: z.nullable(callChoiceBody) }))
+    .check(z.minLength(1), z.maxLength(300)),
+});
+export type CallChoicesBody = z.infer<typeof callChoicesBody>;
+
 export const round = z.object({
   venueId: z.nullable(id),
   venueName: z.string(),
   timeZone: z.string(),
-  /** The day to go: planned where somebody planned, else the first on which every call may be done. */
+  /** When to begin: planned where somebody planned, else the first working day that serves every call and is free. */
   dateMs: timeMs,
   planned: z.boolean(),
+  /** After this one of its calls comes too late; null: none of them has an end. */
+  latestMs: z.nullable(timeMs),
+  /** Who goes; null: nobody was named. */
+  personId: z.nullable(id),
+  /** At the instruments, without the way there. */
   minutes: z.int(),
   bring: z.array(z.string()),
   /** In the order of the rooms. */
@@ -34,7 +47,19 @@ export const round = z.object({
 });
 export type Round = z.infer<typeof round>;
 
+/** What a venue can do itself today, and in which of its places. */
+export const forVenue = z.object({
+  venueId: id,
+  venueName: z.string(),
+  sentence: z.string(),
+  /** Without the venue: "Studio 4 · Grand 211 cm". Empty where it is said of the whole venue. */
+  places: z.array(z.string()),
+});
+export type ForVenue = z.infer<typeof forVenue>;
+
 export const roundsPage = z.object({
+  /** In the whole fleet, whether they ask for anything or not. */
+  instruments: z.int(),
   rounds: z.array(round),
   /** Better left for now, with until when. */
   waiting: z.array(call),
@@ -43,14 +68,15 @@ export const roundsPage = z.object({
     z.object({
       callId: id,
       visitId: id,
+      instrumentId: id,
       kind: z.string(),
       place: z.string(),
       why: z.string(),
       doneMs: timeMs,
     }),
   ),
-  /** Today's sentence for each venue that has one. */
-  forVenues: z.array(z.object({ venueName: z.string(), sentence: z.string() })),
+  /** Most pressing first, venue by venue. */
+  forVenues: z.array(forVenue),
 });
 export type RoundsPage = z.infer<typeof roundsPage>;
 

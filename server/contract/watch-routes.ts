@@ -13,6 +13,7 @@ import {
 import { id } from './quantities.ts';
 import {
   callChoiceBody,
+  callChoicesBody,
   noticeDone,
   noticeHistory,
   roundsPage,
@@ -95,6 +96,14 @@ export const watchRoutes = {
     params: byId,
     body: callChoiceBody,
     answer: call,
+    asks: 'person',
+  },
+  chooseCalls: {
+    method: 'put',
+    path: '/api/calls/choices',
+    summary: 'Decide on several calls at once, all or none, or take decisions back',
+    body: callChoicesBody,
+    answer: roundsPage,
     asks: 'person',
   },
   settings: {

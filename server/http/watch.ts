@@ -1,18 +1,17 @@
 /** The watch over HTTP: notices and what people do about them, calls and rounds, settings, quality. */
-import type { RoundsPage, watchRoutes } from '../contract/index.ts';
+import type { watchRoutes } from '../contract/index.ts';
 import { eventsOf, putEvent } from '../registry/events.ts';
 import { putHumidityControl } from '../registry/humidity-controls.ts';
 import { instruments } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
-import { NotFound, seenBy } from '../registry/viewer.ts';
+import { NotFound } from '../registry/viewer.ts';
+import { chooseCall, chooseCalls } from '../watch/call-choices.ts';
 import { putWeather } from '../watch/evaluate-venues.ts';
 import { acknowledge, historyOf, snooze } from '../watch/notice-acts.ts';
-import { notices } from '../watch/notices.ts';
-import { chooseCall, openCalls } from '../watch/open-calls.ts';
 import { loadOutlooks } from '../watch/outlook-store.ts';
 import { watchQuality } from '../watch/quality-store.ts';
 import { registryFacts } from '../watch/registry-facts.ts';
-import { isWaiting, roundsFrom } from '../watch/rounds.ts';
+import { roundsPage } from '../watch/rounds-page.ts';
 import { tuningsAYear } from '../watch/rules/service-due.ts';
 import { putSettings, settingsAt } from '../watch/settings.ts';
 import { yearPlanOf } from '../watch/year-plan.ts';
@@ -21,8 +20,6 @@ import type { AppDeps, Handlers } from './handlers.ts';
 type PeopleRoutes = 'people' | 'putPerson' | 'webhooks' | 'putWebhook' | 'messages' | 'putCareWords';
 type WatchRoutes = Exclude<keyof typeof watchRoutes, PeopleRoutes>;
 
-const doneDays = 30;
-const dayMs = 86_400_000;
 /** Hours a month one technician has at the instruments, where nobody said otherwise (proposal). */
 const usualHours = 80;
 
@@ -30,43 +27,6 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
   const { db, viewer, watch, now } = deps;
   const reconsiderAll = async (ids?: readonly string[]) =>
     watch.reconsider(viewer, ids ?? (await instruments(db, viewer)).map((one) => one.id), null);
-
-  async function rounds(): Promise<RoundsPage> {
-    const nowMs = now();
-    const calls = await openCalls(db, viewer, nowMs);
-    const done = await db
-      .selectFrom('call_done')
-      .$call(seenBy(viewer, 'call_done'))
-      .selectAll()
-      .where('done_ms', '>=', nowMs - doneDays * dayMs)
-      .orderBy('done_ms', 'desc')
-      .execute();
-    const places = new Map((await venues(db, viewer)).map((one) => [one.id, one.name]));
-    const open = await notices(db, viewer, { over: false });
-    const sentences = new Map<string, string[]>();
-    for (const notice of open) {
-      if (notice.partOf !== null || notice.toVenue === '' || notice.venueId === null) continue;
-      const name = places.get(notice.venueId) ?? notice.place;
-      const where = notice.instrumentId || notice.sensorId ? `${notice.place.slice(name.length + 3)}: ` : '';
-      sentences.set(name, [...(sentences.get(name) ?? []), `${where}${notice.toVenue}`]);
-    }
-    return {
-      rounds: roundsFrom(calls, nowMs),
-      waiting: calls.filter((one) => isWaiting(one, nowMs)),
-      declined: calls.filter((one) => one.choice?.choice === 'declined'),
-      done: done.map((one) => ({
-        callId: one.call_id,
-        visitId: one.visit_id,
-        kind: one.kind,
-        place: one.place,
-        why: one.why,
-        doneMs: one.done_ms,
-      })),
-      forVenues: [...sentences].flatMap(([venueName, all]) =>
-        all.map((sentence) => ({ venueName, sentence })),
-      ),
-    };
-  }
 
   return {
     async organisation() {
@@ -82,7 +42,7 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
     acknowledgeNotice: ({ params, body }) => acknowledge(db, viewer, params.id, body, now()),
     snoozeNotice: ({ params, body }) => snooze(db, viewer, params.id, body, now()),
     watchQuality: ({ query }) => watchQuality(db, viewer, query.days ?? 365, now()),
-    rounds,
+    rounds: () => roundsPage(db, viewer, now()),
     async yearPlan({ query }) {
       const nowMs = now();
       const all = await instruments(db, viewer);
@@ -112,6 +72,10 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
       );
     },
     chooseCall: ({ params, body }) => chooseCall(db, viewer, params.id, body, now()),
+    async chooseCalls({ body }) {
+      await chooseCalls(db, viewer, body, now());
+      return roundsPage(db, viewer, now());
+    },
     settings: ({ params }) => settingsAt(db, viewer, params.scope, params.id),
     async putSettings({ params, body }) {
       await putSettings(db, viewer, params.scope, params.id, body.values);

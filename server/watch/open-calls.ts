@@ -4,7 +4,7 @@ import type { Database } from '../db/database.ts';
 import { eventsOf } from '../registry/events.ts';
 import { instruments, placeOf } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
-import { NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
 import { callsFrom, type EventTuning, eventCalls } from './calls.ts';
 import { notices } from './notices.ts';
@@ -75,42 +75,6 @@ async function eventTunings(db: Database, viewer: Viewer, nowMs: number): Promis
       ];
     }),
   );
-}
-
-/** @throws NotFound when no such call is open, or the person is not the viewer's */
-export async function chooseCall(
-  db: Database,
-  viewer: Viewer,
-  id: string,
-  body: CallChoiceBody,
-  nowMs: number,
-): Promise<Call> {
-  const open = await openCalls(db, viewer, nowMs);
-  if (!open.some((one) => one.id === id)) throw new NotFound('id', 'id: no such call is open');
-  if (body.personId !== null) {
-    const person = await db
-      .selectFrom('person')
-      .$call(seenBy(viewer, 'person'))
-      .select('id')
-      .where('id', '=', body.personId)
-      .executeTakeFirst();
-    if (!person) throw new NotFound('personId', 'personId: no such person');
-  }
-  const row = {
-    choice: body.choice,
-    planned_ms: body.plannedMs,
-    person_id: body.personId,
-    reason: body.reason,
-    chosen_ms: nowMs,
-  };
-  await db
-    .insertInto('call_choice')
-    .values({ call_id: id, organisation_id: viewer.organisationId, ...row })
-    .onConflict((conflict) => conflict.column('call_id').doUpdateSet(row))
-    .execute();
-  const call = (await openCalls(db, viewer, nowMs)).find((one) => one.id === id);
-  if (!call) throw new NotFound('id', 'id: no such call is open');
-  return call;
 }
 
 /** Calls that were open before a visit and are not after it were done by it. */

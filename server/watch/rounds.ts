@@ -1,46 +1,123 @@
-/** Calls gathered into trips. Pure: one venue, one trip, ordered by room, with a total time and what to bring. */
-import type { Call, Round } from '../contract/index.ts';
+/**
+ * Calls gathered into trips. Pure: one venue, one day, one person; with a total time, what to bring, and the day to go.
+ * What somebody planned stays as planned; the rest is proposed round it.
+ */
+import type { Call, Class0to3, Round } from '../contract/index.ts';
 import { dayMs } from '../series/board-run.ts';
+import { isoDay, proposeDates } from './trip-dates.ts';
 
 /** A call that may only be done later than this is better left than gone for. */
 const waitsMs = 5 * dayMs;
+/** Minutes at the instruments that one day holds (proposal): what is more becomes a second trip. */
+export const dayHoldsMinutes = 360;
 
 export const isWaiting = (call: Call, nowMs: number): boolean =>
   call.choice === null && call.earliestMs - nowMs > waitsMs && call.urgency < 3 && call.noticeIds.length > 0;
 
-export function roundsFrom(calls: readonly Call[], nowMs: number): Round[] {
-  const trips = new Map<string, Call[]>();
-  for (const call of calls) {
-    if (call.choice?.choice === 'declined' || isWaiting(call, nowMs)) continue;
-    // What somebody planned for a day is a trip of that day; the rest of a venue goes together.
-    const day = call.choice?.plannedMs ? Math.floor(call.choice.plannedMs / dayMs) : 'open';
-    const key = `${call.venueId ?? call.venueName} ${day}`;
-    trips.set(key, [...(trips.get(key) ?? []), call]);
-  }
-  return [...trips.values()]
-    .flatMap((members): Round[] => {
-      const [first] = members;
-      if (!first) return [];
-      const planned = first.choice?.plannedMs ?? null;
-      return [
-        {
-          venueId: first.venueId,
-          venueName: first.venueName,
-          timeZone: first.timeZone,
-          dateMs: planned ?? commonDay(members, nowMs),
-          planned: planned !== null,
-          minutes: members.reduce((sum, one) => sum + one.minutes, 0),
-          bring: [...new Set(members.flatMap((one) => one.bring))],
-          calls: members.toSorted((a, b) => a.place.localeCompare(b.place, 'en', { numeric: true })),
-        },
-      ];
-    })
-    .sort((a, b) => a.dateMs - b.dateMs);
+export interface Trip {
+  readonly calls: readonly Call[];
+  readonly timeZone: string;
+  readonly personId: string | null;
+  readonly minutes: number;
+  readonly urgency: Class0to3;
+  /** Every call may be done between these; latest null: none of them has an end. */
+  readonly earliestMs: number;
+  readonly latestMs: number | null;
 }
 
-/** The first day on which all may be done, unless one cannot wait so long: then its latest. */
-function commonDay(calls: readonly Call[], nowMs: number): number {
-  const earliest = Math.max(...calls.map((one) => one.earliestMs));
-  const latest = Math.min(...calls.map((one) => one.latestMs ?? Number.POSITIVE_INFINITY));
-  return Math.max(nowMs, Math.min(earliest, latest));
+/** In the order in which they would be gone for. */
+export function roundsFrom(calls: readonly Call[], nowMs: number): Round[] {
+  const live = calls.filter((call) => call.choice?.choice !== 'declined' && !isWaiting(call, nowMs));
+  const planned = grouped(
+    live.filter((call) => call.choice?.plannedMs),
+    (call) => `${venueOf(call)} ${isoDay(call.choice?.plannedMs ?? 0, call.timeZone)} ${personOf(call)}`,
+  ).map((members) => {
+    const dateMs = Math.min(...members.map((call) => call.choice?.plannedMs ?? nowMs));
+    return { trip: tripOf(members), dateMs, planned: true };
+  });
+  const open = grouped(
+    live.filter((call) => !call.choice?.plannedMs),
+    (call) => `${venueOf(call)} ${personOf(call)}`,
+  )
+    .flatMap(servedTogether)
+    .flatMap(splitByDay)
+    .map(tripOf);
+  const proposed = proposeDates(open, planned, nowMs).map((one) => ({ ...one, planned: false }));
+  return [...planned, ...proposed]
+    .map(({ trip, dateMs, planned: isPlanned }) => roundOf(trip, dateMs, isPlanned))
+    .sort((a, b) => a.dateMs - b.dateMs || a.venueName.localeCompare(b.venueName));
+}
+
+const venueOf = (call: Call): string => call.venueId ?? call.venueName;
+const personOf = (call: Call): string => call.choice?.personId ?? '';
+/** "Fernmoor · Studio 4 · Grand 208 cm" stands in "Studio 4". */
+const roomOf = (call: Call): string => call.place.split(' · ')[1] ?? call.place;
+const byPlace = (a: Call, b: Call): number => a.place.localeCompare(b.place, 'en', { numeric: true });
+const latestOf = (call: Call): number => call.latestMs ?? Number.POSITIVE_INFINITY;
+
+function grouped(calls: readonly Call[], keyOf: (call: Call) => string): Call[][] {
+  const groups = new Map<string, Call[]>();
+  for (const call of calls) groups.set(keyOf(call), [...(groups.get(keyOf(call)) ?? []), call]);
+  return [...groups.values()];
+}
+
+/** The fewest groups whose members share a day: whoever must be gone to first takes along all who may be gone to then. */
+function servedTogether(calls: readonly Call[]): Call[][] {
+  const groups: Call[][] = [];
+  let rest = calls.toSorted((a, b) => latestOf(a) - latestOf(b));
+  for (let [first] = rest; first; [first] = rest) {
+    const latestMs = latestOf(first);
+    groups.push(rest.filter((call) => call.earliestMs <= latestMs));
+    rest = rest.filter((call) => call.earliestMs > latestMs);
+  }
+  return groups;
+}
+
+/** Room by room, the most urgent first, until the day is full. A room is not gone to twice. */
+function splitByDay(calls: readonly Call[]): Call[][] {
+  const rooms = grouped(calls.toSorted(byPlace), roomOf).sort((a, b) => urgencyOf(b) - urgencyOf(a));
+  const days: Call[][] = [];
+  for (const room of rooms) {
+    const day = days.at(-1);
+    if (day && minutesOf(day) + minutesOf(room) <= dayHoldsMinutes) day.push(...room);
+    else days.push([...room]);
+  }
+  return days;
+}
+
+const minutesOf = (calls: readonly Call[]): number => calls.reduce((sum, call) => sum + call.minutes, 0);
+const urgencyOf = (calls: readonly Call[]): Class0to3 =>
+  calls.map((call) => call.urgency).sort((a, b) => b - a)[0] ?? 0;
+
+function tripOf(calls: readonly Call[]): Trip {
+  const latestMs = Math.min(...calls.map(latestOf));
+  return {
+    calls: calls.toSorted(byPlace),
+    timeZone: calls[0]?.timeZone ?? 'UTC',
+    personId: calls[0]?.choice?.personId ?? null,
+    minutes: minutesOf(calls),
+    urgency: urgencyOf(calls),
+    earliestMs: Math.max(...calls.map((call) => call.earliestMs)),
+    latestMs: Number.isFinite(latestMs) ? latestMs : null,
+  };
+}
+
+function roundOf(
+  { calls, timeZone, personId, minutes, latestMs }: Trip,
+  dateMs: number,
+  planned: boolean,
+): Round {
+  const [first] = calls;
+  return {
+    venueId: first?.venueId ?? null,
+    venueName: first?.venueName ?? '',
+    timeZone,
+    dateMs,
+    planned,
+    latestMs,
+    personId,
+    minutes,
+    bring: [...new Set(calls.flatMap((call) => call.bring))],
+    calls: [...calls],
+  };
 }

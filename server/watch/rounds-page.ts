@@ -1,0 +1,45 @@
+/** All that the page of rounds shows, read in one go: trips, what is better left, what was declined or done, venues' own. */
+import type { RoundsPage } from '../contract/index.ts';
+import type { Database } from '../db/database.ts';
+import { venues } from '../registry/venues.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
+import { dayMs } from '../series/board-run.ts';
+import { forVenues } from './for-venues.ts';
+import { notices } from './notices.ts';
+import { openCalls } from './open-calls.ts';
+import { isWaiting, roundsFrom } from './rounds.ts';
+
+const doneDays = 30;
+
+export async function roundsPage(db: Database, viewer: Viewer, nowMs: number): Promise<RoundsPage> {
+  const calls = await openCalls(db, viewer, nowMs);
+  const done = await db
+    .selectFrom('call_done')
+    .$call(seenBy(viewer, 'call_done'))
+    .selectAll()
+    .where('done_ms', '>=', nowMs - doneDays * dayMs)
+    .orderBy('done_ms', 'desc')
+    .execute();
+  const counted = await db
+    .selectFrom('instrument')
+    .$call(seenBy(viewer, 'instrument'))
+    .select(({ fn }) => fn.countAll<number>().as('count'))
+    .executeTakeFirstOrThrow();
+  const names = new Map((await venues(db, viewer)).map((one) => [one.id, one.name]));
+  return {
+    instruments: Number(counted.count),
+    rounds: roundsFrom(calls, nowMs),
+    waiting: calls.filter((one) => isWaiting(one, nowMs)),
+    declined: calls.filter((one) => one.choice?.choice === 'declined'),
+    done: done.map((one) => ({
+      callId: one.call_id,
+      visitId: one.visit_id,
+      instrumentId: one.instrument_id,
+      kind: one.kind,
+      place: one.place,
+      why: one.why,
+      doneMs: one.done_ms,
+    })),
+    forVenues: forVenues(await notices(db, viewer, { over: false }), (id) => names.get(id), nowMs),
+  };
+}
