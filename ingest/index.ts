@@ -3,6 +3,7 @@ export { type BrokerSettings, readBrokerSettings } from './broker-settings.ts';
 export { type Precision, precisionNamed } from './decode/line-protocol.ts';
 export type { Decoded } from './decode/pack.ts';
 export { type Profile, readProfile } from './decode/profile.ts';
+export { type DoorSettings, readDoorSettings } from './door-settings.ts';
 export {
   type Gateway,
   type Gateways,
@@ -22,9 +23,10 @@ export {
 } from './pipeline.ts';
 export { type Quantity, quantities, type Reading, type SeriesId } from './reading.ts';
 export { readReadingsUrl } from './readings-url.ts';
-export { type Broker, startBroker } from './sources/broker.ts';
+export { type Broker, type Doors, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
 export { type OutsideBroker, type Subscriber, startSubscriber } from './sources/mqtt.ts';
+export { memoryInFile, type SessionMemory } from './sources/session-memory.ts';
 export { openInfluxReadings } from './store/influx.ts';
 export type { InfluxPlace } from './store/influx-wire.ts';
 export { openReadings } from './store/sqlite.ts';

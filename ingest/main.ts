@@ -29,7 +29,12 @@ try {
   await service.greet();
   const store = await openInfluxReadings(readings.place);
   const pipeline = createPipeline({ store, refused: service.refused, log });
-  const subscriber = startSubscriber(broker, { gateways: service.gateways, pipeline, log });
+  const subscriber = startSubscriber(broker, {
+    gateways: service.gateways,
+    memory: service.memory,
+    pipeline,
+    log,
+  });
   log.info({ clientId: broker.clientId, group: broker.group }, 'collecting');
   let stopping = false;
   const stop = async (signal: NodeJS.Signals): Promise<void> => {

@@ -1,10 +1,12 @@
 /** What a worker that collects alone asks of the service over HTTP: who a gateway is, and to keep what was set aside. */
 import { readProfile } from './decode/profile.ts';
 import type { Gateway, Gateways, Refused } from './gateways.ts';
+import type { SessionMemory } from './sources/session-memory.ts';
 
 export interface WorkerService {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
+  readonly memory: SessionMemory;
   /** Resolves when the service knows the token. @throws Error with one sentence */
   greet(): Promise<void>;
 }
@@ -29,9 +31,9 @@ function gatewayOf(answer: unknown): Gateway | null {
 
 /** @param url where the service listens, such as http://127.0.0.1:8080 */
 export function workerService(url: string, token: string): WorkerService {
-  async function ask(path: string, body?: unknown): Promise<unknown> {
+  async function ask(path: string, body?: unknown, method: 'POST' | 'PUT' = 'POST'): Promise<unknown> {
     const answer = await fetch(new URL(path, url), {
-      ...(body === undefined ? {} : { method: 'POST', body: JSON.stringify(body) }),
+      ...(body === undefined ? {} : { method, body: JSON.stringify(body) }),
       headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
       signal: AbortSignal.timeout(answerWithinMs),
     });
@@ -56,6 +58,15 @@ export function workerService(url: string, token: string): WorkerService {
           await ask('/api/worker/refused', part);
           from = to;
         }
+      },
+    },
+    memory: {
+      async heldMs(name) {
+        const heldMs = await ask(`/api/worker/sessions/${encodeURIComponent(name)}`);
+        return typeof heldMs === 'number' ? heldMs : null;
+      },
+      async keep(name, heldMs) {
+        await ask(`/api/worker/sessions/${encodeURIComponent(name)}`, { heldMs }, 'PUT');
       },
     },
     async greet() {

@@ -2,9 +2,11 @@
 import path from 'node:path';
 import * as z from 'zod/mini';
 import {
+  type Doors,
   type InfluxPlace,
   type OutsideBroker,
   readBrokerSettings,
+  readDoorSettings,
   readReadingsUrl,
 } from '../ingest/index.ts';
 
@@ -59,7 +61,7 @@ export interface Config {
   readonly readings: InfluxPlace | null;
   /** HTTP listens on loopback only until people can sign in; 0 takes any free port. */
   readonly http: { readonly host: '127.0.0.1'; readonly port: number };
-  readonly mqtt: { readonly host: string; readonly port: number };
+  readonly mqtt: { readonly host: string; readonly port: number; readonly doors?: Doors | undefined };
   /** A broker elsewhere to collect from, beside the embedded one. */
   readonly outside: OutsideBroker | null;
   /** What workers that collect alone show; null: there are none. */
@@ -89,6 +91,8 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
   if (readings && 'fault' in readings) faults.push(`${readings.variable}: ${readings.fault}`);
   const { broker: outside, faults: brokerFaults } = readBrokerSettings(env);
   faults.push(...brokerFaults);
+  const { doors, faults: doorFaults } = readDoorSettings(env);
+  faults.push(...doorFaults);
   const workerToken = env.WORKER_TOKEN || null;
   if (workerToken !== null && workerToken.length < 16) {
     faults.push('WORKER_TOKEN: must have 16 characters or more');
@@ -105,7 +109,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     dataDir: path.resolve(DATA_DIR),
     readings: readings && 'place' in readings ? readings.place : null,
     http: { host: '127.0.0.1', port: PORT },
-    mqtt: { host: MQTT_HOST, port: MQTT_PORT },
+    mqtt: { host: MQTT_HOST, port: MQTT_PORT, ...(doors ? { doors } : {}) },
     outside,
     workerToken,
     watchEveryMs: WATCH_SECONDS * 1000,

@@ -10,7 +10,14 @@ try {
   const version = readVersion();
   const service = await startService(config, log, version);
   log.info(
-    { httpPort: service.httpPort, mqttPort: service.mqttPort, dataDir: config.dataDir, version },
+    {
+      httpPort: service.httpPort,
+      mqttPort: service.mqttPort,
+      mqttTlsPort: service.mqttTlsPort,
+      mqttWebsocketPort: service.mqttWebsocketPort,
+      dataDir: config.dataDir,
+      version,
+    },
     'listening',
   );
   let stopping = false;

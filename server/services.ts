@@ -2,6 +2,7 @@
 import {
   createPipeline,
   type InfluxPlace,
+  memoryInFile,
   openInfluxReadings,
   openReadings,
   type Pipeline,
@@ -57,6 +58,8 @@ export async function openStores(dataDir: string, readings: InfluxPlace | null =
 export interface Service {
   readonly httpPort: number;
   readonly mqttPort: number;
+  readonly mqttTlsPort: number | null;
+  readonly mqttWebsocketPort: number | null;
   stop(): Promise<void>;
 }
 
@@ -84,8 +87,9 @@ export async function startService(config: Config, log: Log, version: string): P
       throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
     });
     started.push(() => broker.stop());
+    const memory = memoryInFile(openDataFolder(config.dataDir).sessionsFile);
     if (config.outside) {
-      const subscriber = startSubscriber(config.outside, { gateways, pipeline, log });
+      const subscriber = startSubscriber(config.outside, { gateways, pipeline, log, memory });
       started.push(() => subscriber.stop());
     }
     const { smtp, publicUrl, webhooksToPrivate, noticesMqttUrl } = config.messages;
@@ -113,6 +117,7 @@ export async function startService(config: Config, log: Log, version: string): P
       gateways,
       refused,
       workerToken: config.workerToken,
+      memory,
       pipeline,
       broker,
       watch,
@@ -123,7 +128,13 @@ export async function startService(config: Config, log: Log, version: string): P
     });
     const http = await listen(app, config.http);
     started.push(() => http.stop());
-    return { httpPort: http.port, mqttPort: broker.port, stop };
+    return {
+      httpPort: http.port,
+      mqttPort: broker.port,
+      mqttTlsPort: broker.tlsPort,
+      mqttWebsocketPort: broker.websocketPort,
+      stop,
+    };
   } catch (error) {
     await stop();
     throw error;

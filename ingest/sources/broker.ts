@@ -4,28 +4,42 @@
  * process; packets have no size limit; whoever is connected may hold a place for ever.
  */
 import type { EventEmitter } from 'node:events';
-import { createServer, type Server, type Socket } from 'node:net';
 import { Aedes, type Client } from 'aedes';
 import type { Gateways } from '../gateways.ts';
 import { type Log, silent } from '../log.ts';
 import type { Pipeline } from '../pipeline.ts';
 import { createAdmission } from './admission.ts';
+import { type Arrival, type Certificates, type Door, openDoor } from './doors.ts';
 import { createIntake } from './intake.ts';
 import { type Cut, PacketGuard } from './packet-guard.ts';
 import { createSessions } from './sessions.ts';
 
 export interface BrokerOptions {
+  /** Where the plain port listens. */
   readonly host: string;
   /** 0: any free port. */
   readonly port: number;
+  /** More ways in. */
+  readonly doors?: Doors | undefined;
   readonly gateways: Pick<Gateways, 'byPassword'>;
   readonly pipeline: Pipeline;
   readonly log?: Log;
   readonly now?: () => number;
 }
 
+/** Encrypted ways in listen on `host` of their own, so that the plain port may be kept to this machine. */
+export interface Doors {
+  readonly host: string;
+  readonly certificates: Certificates | null;
+  readonly tlsPort: number | null;
+  /** Encrypted where there are certificates, else beside the plain port. */
+  readonly websocketPort: number | null;
+}
+
 export interface Broker {
   readonly port: number;
+  readonly tlsPort: number | null;
+  readonly websocketPort: number | null;
   /** Connected now. */
   clients(): number;
   stop(): Promise<void>;
@@ -33,19 +47,14 @@ export interface Broker {
 
 const limits = { packetBytes: 1_000_000, connectBytes: 16_384 };
 const connectTimeoutMs = 10_000;
-const mostConnections = 10_000;
-/** Connections that have not said who they are; beyond, the one that has taken longest goes. */
-const mostStrangers = 500;
 /** QoS 2 messages of one client that wait for their PUBREL. */
 const mostHalfDone = 1_000;
 
 /** @throws Error with one sentence when the port cannot be had */
 export async function startBroker(options: BrokerOptions): Promise<Broker> {
-  const { host, port, gateways, pipeline, log = silent, now = Date.now } = options;
+  const { host, port, doors, gateways, pipeline, log = silent, now = Date.now } = options;
   const sessions = createSessions(pipeline, log, now);
   const guards = new Set<PacketGuard>();
-  /** In the order they came. */
-  const strangers = new Set<PacketGuard>();
 
   function lose(client: Client, error: unknown): void {
     log.error({ err: error }, 'a connection was dropped after a fault in the broker');
@@ -53,10 +62,10 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
   }
 
   function onAdmitted(client: Client): void {
-    const guard = sessions.of(client)?.guard;
-    if (!guard) return;
-    strangers.delete(guard);
-    guard.admit();
+    const session = sessions.of(client);
+    if (!session) return;
+    session.admitted();
+    session.guard.admit();
   }
 
   const aedes = await Aedes.createBroker({
@@ -76,10 +85,7 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
   const faults: EventEmitter = aedes;
   faults.on('error', (error) => log.error({ err: error }, 'a fault inside the broker'));
 
-  function welcome(socket: Socket): void {
-    socket.setNoDelay(true);
-    socket.setKeepAlive(true, 60_000);
-    const address = socket.remoteAddress ?? 'unknown';
+  function welcome({ stream, address, admitted }: Arrival): void {
     const onCut = (cut: Cut, bytes: number): void => {
       sessions.drop(session);
       if (cut === 'not-mqtt') {
@@ -89,66 +95,48 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
       const most = session.gateway ? limits.packetBytes : limits.connectBytes;
       sessions.note(session, 'too-large', `A packet of ${bytes} bytes was cut; ${most} are taken.`);
     };
-    const guard = new PacketGuard(socket, limits, onCut);
+    const guard = new PacketGuard(stream, limits, onCut);
     guards.add(guard);
-    strangers.add(guard);
-    guard.on('close', () => {
-      guards.delete(guard);
-      strangers.delete(guard);
-    });
-    if (strangers.size > mostStrangers) strangers.values().next().value?.cutOff();
+    guard.on('close', () => guards.delete(guard));
     const client = aedes.handle(guard);
-    const session = sessions.begin(client, guard, address);
+    const session = sessions.begin(client, { guard, address, admitted });
     guardParser(client, (error) => {
       sessions.drop(session);
       lose(client, error);
     });
   }
 
-  const server = createServer((socket) => {
-    try {
-      welcome(socket);
-    } catch (error) {
-      log.error({ err: error }, 'a connection could not be taken');
-      socket.destroy();
-    }
-  });
-  server.maxConnections = mostConnections;
-  const bound = await listenOn(server, host, port).catch(async (error) => {
+  const open: Door[] = [];
+  async function stop(): Promise<void> {
+    const closed = open.map((door) => door.stop());
     await new Promise<void>((resolve) => aedes.close(resolve));
+    for (const guard of guards) guard.cutOff();
+    await Promise.all(closed);
+  }
+
+  async function openAll(): Promise<Omit<Broker, 'clients' | 'stop'>> {
+    async function door(place: Parameters<typeof openDoor>[0]): Promise<number> {
+      const opened = await openDoor(place, welcome, log);
+      open.push(opened);
+      return opened.port;
+    }
+    const plain = await door({ kind: 'plain', host, port });
+    if (!doors) return { port: plain, tlsPort: null, websocketPort: null };
+    const { certificates, tlsPort, websocketPort } = doors;
+    const safely = certificates ? { host: doors.host, certificates } : { host };
+    return {
+      port: plain,
+      tlsPort: tlsPort === null ? null : await door({ kind: 'tls', ...safely, port: tlsPort }),
+      websocketPort:
+        websocketPort === null ? null : await door({ kind: 'websocket', ...safely, port: websocketPort }),
+    };
+  }
+
+  const ports = await openAll().catch(async (error) => {
+    await stop();
     throw error;
   });
-  server.on('error', (error) => log.error({ err: error }, 'the MQTT port has a fault'));
-
-  return {
-    port: bound,
-    clients: () => aedes.connectedClients,
-    async stop() {
-      const closed = new Promise<void>((resolve) => server.close(() => resolve()));
-      await new Promise<void>((resolve) => aedes.close(resolve));
-      for (const guard of guards) guard.cutOff();
-      await closed;
-    },
-  };
-}
-
-/** The port it got. */
-function listenOn(server: Server, host: string, port: number): Promise<number> {
-  return new Promise((resolve, reject) => {
-    server.once('error', (error: NodeJS.ErrnoException) =>
-      reject(new Error(portSentence(host, port, error))),
-    );
-    server.listen(port, host, () => {
-      const address = server.address();
-      resolve(address !== null && typeof address === 'object' ? address.port : port);
-    });
-  });
-}
-
-function portSentence(host: string, port: number, error: NodeJS.ErrnoException): string {
-  if (error.code === 'EADDRINUSE') return `The MQTT port ${port} on ${host} is in use by another program.`;
-  if (error.code === 'EACCES') return `The MQTT port ${port} on ${host} may not be opened by this user.`;
-  return `The MQTT port ${port} on ${host} cannot be opened: ${error.message}.`;
+  return { ...ports, clients: () => aedes.connectedClients, stop };
 }
 
 /** aedes parses and dispatches inside an event of the stream, where an exception would end the process. */

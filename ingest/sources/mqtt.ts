@@ -14,7 +14,10 @@ import type { Gateways, RefusalReason } from '../gateways.ts';
 import { type Log, silent } from '../log.ts';
 import type { Pipeline } from '../pipeline.ts';
 import { createDelivery, type Delivery } from './delivery.ts';
+import { watchGaps } from './gaps.ts';
 import { knownGateways } from './known-gateways.ts';
+import { createRepeats, takeovers } from './repeats.ts';
+import type { SessionMemory } from './session-memory.ts';
 import { printable } from './sessions.ts';
 
 export interface OutsideBroker {
@@ -40,7 +43,7 @@ export interface OutsideBroker {
 
 export interface Subscriber {
   connected(): boolean;
-  /** Connects and disconnects that may have cost messages, since the start. */
+  /** Times the broker had forgotten our session, since the start. */
   possibleGaps(): number;
   /** Acknowledges what is under way, then goes; the session stays with the broker. */
   stop(): Promise<void>;
@@ -49,6 +52,8 @@ export interface Subscriber {
 export interface SubscriberParts {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly pipeline: Pipeline;
+  /** Absent: a gap across a restart of ours cannot be told from a first connection. */
+  readonly memory?: SessionMemory;
   readonly log?: Log;
   readonly now?: () => number;
 }
@@ -62,15 +67,13 @@ const receiveMaximum = 1_000;
 const longestFarewellMs = 1_000;
 const firstPauseMs = 1_000;
 const longestPauseMs = 30_000;
-/** A connection that ends within a minute ends early; three of them in five minutes are told. */
+/** A connection that ends within a minute ends early. */
 const earlyMs = 60_000;
-const earlyEndsTold = 3;
-const earlyEndsWithinMs = 5 * 60_000;
 const noPayload = new Uint8Array();
 
 export function startSubscriber(
   outside: OutsideBroker,
-  { gateways, pipeline, log = silent, now = Date.now }: SubscriberParts,
+  { gateways, pipeline, memory, log = silent, now = Date.now }: SubscriberParts,
 ): Subscriber {
   const { clientId, protocolVersion, group } = outside;
   const filter = group ? `$share/${group}/${outside.topic}` : outside.topic;
@@ -85,10 +88,7 @@ export function startSubscriber(
   let stopping = false;
   /** A message of this connection failed: it takes no more, and is dropped when the others have their answers. */
   let failing = false;
-  let gaps = 0;
-  /** When the broker last held our session for certain. */
-  let connectedMs: number | null = null;
-  let earlyEndsMs: number[] = [];
+  const earlyEnds = createRepeats(takeovers, now);
 
   const options: IClientOptions = {
     clientId,
@@ -108,6 +108,11 @@ export function startSubscriber(
     ...(outside.key ? { key: outside.key } : {}),
   };
   const client: MqttClient = mqtt.connect(outside.url, options);
+
+  const gaps = watchGaps({
+    ...{ clientId, memory, now, tell, log },
+    name: `${clientId} at ${new URL(outside.url).host}`,
+  });
 
   /** The next attempt comes after a pause that grows until a message has been stored again. */
   function drop(): void {
@@ -204,20 +209,7 @@ export function startSubscriber(
     delivery = createDelivery(stream, protocolVersion, () => client.stream === stream && client.connected);
     client.options.reconnectPeriod = firstPauseMs;
     log.info({ clientId, sessionPresent }, 'connected to the broker');
-    if (!sessionPresent && connectedMs !== null) {
-      gaps += 1;
-      const since = new Date(connectedMs).toISOString();
-      tell(
-        'possible-gap',
-        `The broker no longer knew the session ${printable(clientId)}: messages published between ${since} and ${new Date(now()).toISOString()} may be missing.`,
-      );
-    } else if (!sessionPresent) {
-      log.warn(
-        { clientId },
-        'the broker knows no session of this client id: this is its first connection, or it was lost',
-      );
-    }
-    connectedMs = now();
+    gaps.connected(sessionPresent);
     const wish = { qos: 1 as const, ...(protocolVersion === 5 && !group ? { rh: 2 } : {}) };
     client.subscribe(filter, wish, (error) => {
       // Where the connection has gone meanwhile, the next one subscribes.
@@ -229,12 +221,10 @@ export function startSubscriber(
 
   /** Not every broker says that somebody else took the session over; that it ends again and again, it cannot hide. */
   function endedEarly(): void {
-    earlyEndsMs = [...earlyEndsMs.filter((atMs) => now() - atMs < earlyEndsWithinMs), now()];
-    if (earlyEndsMs.length < earlyEndsTold) return;
-    earlyEndsMs = [];
+    if (!earlyEnds.again(clientId)) return;
     tell(
       'shared-client-id',
-      `The broker ended the connection of ${printable(clientId)} ${earlyEndsTold} times soon after its beginning; as a rule somebody else connects under the same client id.`,
+      `The broker ended the connection of ${printable(clientId)} ${takeovers.times} times soon after its beginning; as a rule somebody else connects under the same client id.`,
     );
   }
 
@@ -243,8 +233,8 @@ export function startSubscriber(
     // Undefined where the connection was ours to drop, or never came about.
     if (delivery === undefined) return;
     delivery = undefined;
-    if (!stopping && now() - (connectedMs ?? 0) < earlyMs) endedEarly();
-    connectedMs = now();
+    if (!stopping && now() - (gaps.connectedMs() ?? 0) < earlyMs) endedEarly();
+    gaps.ended();
   });
 
   client.on('error', (error) => {
@@ -255,7 +245,7 @@ export function startSubscriber(
 
   return {
     connected: () => client.connected,
-    possibleGaps: () => gaps,
+    possibleGaps: gaps.count,
     async stop() {
       stopping = true;
       if (waiting > 0) {
@@ -276,6 +266,7 @@ export function startSubscriber(
         await Promise.race([closed, pause(longestFarewellMs, undefined, { ref: false })]);
       }
       await client.endAsync(true);
+      await gaps.stop();
     },
   };
 }

@@ -1,11 +1,10 @@
 /**
- * Stands between a socket and the broker and reads only the fixed header of each MQTT packet: a packet that is too
+ * Stands between a connection and the broker and reads only the fixed header of each MQTT packet: a packet that is too
  * large is cut before a byte of it is buffered. Before the client is admitted only a small CONNECT passes, and what
  * follows it waits in the kernel's buffers, so strangers cost next to nothing.
  *
  * @source MQTT 3.1.1 section 2.2 (fixed header; remaining length of one to four bytes, least significant seven bits first)
  */
-import type { Socket } from 'node:net';
 import { Duplex } from 'node:stream';
 
 export interface GuardLimits {
@@ -19,7 +18,7 @@ export type Cut = 'too-large' | 'not-mqtt';
 const connectType = 1;
 
 export class PacketGuard extends Duplex {
-  readonly #socket: Socket;
+  readonly #socket: Duplex;
   readonly #limits: GuardLimits;
   readonly #onCut: (cut: Cut, bytes: number) => void;
   /** Bytes of the packet at hand that are still to come. */
@@ -33,7 +32,7 @@ export class PacketGuard extends Duplex {
   #held: Buffer | undefined;
 
   /** @param onCut is called once, before the connection is torn down. */
-  constructor(socket: Socket, limits: GuardLimits, onCut: (cut: Cut, bytes: number) => void) {
+  constructor(socket: Duplex, limits: GuardLimits, onCut: (cut: Cut, bytes: number) => void) {
     super({ readableHighWaterMark: 65_536, allowHalfOpen: false });
     this.#socket = socket;
     this.#limits = limits;
@@ -137,7 +136,8 @@ export class PacketGuard extends Duplex {
   /** What was written (a CONNACK that says why) still goes out before the socket closes. */
   override _destroy(_error: Error | null, done: (error?: Error | null) => void): void {
     this.#held = undefined;
-    if (!this.#socket.destroyed) this.#socket.destroySoon();
+    const socket = this.#socket;
+    if (!socket.destroyed) socket.end(() => socket.destroy());
     // The reason was told to `onCut` or belongs to the network; an error event here would have no one to hear it.
     done();
   }

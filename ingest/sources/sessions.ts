@@ -5,10 +5,13 @@ import type { Log } from '../log.ts';
 import type { Pipeline } from '../pipeline.ts';
 import type { PacketGuard } from './packet-guard.ts';
 import { createPatience } from './patience.ts';
+import { createRepeats, takeovers } from './repeats.ts';
 
 export interface Session {
   readonly guard: PacketGuard;
   readonly address: string;
+  /** Tells the door that it keeps its place. */
+  readonly admitted: () => void;
   /** As given in CONNECT, whether or not it is true. */
   user: string;
   /** Set once the password was right. */
@@ -18,8 +21,10 @@ export interface Session {
 }
 
 export interface Sessions {
-  begin(client: Client, guard: PacketGuard, address: string): Session;
+  begin(client: Client, comes: Pick<Session, 'guard' | 'address' | 'admitted'>): Session;
   of(client: Client): Session | undefined;
+  /** Its password was right. Where it takes over the client id of another that is still here, again and again, that is told. */
+  enter(client: Client, session: Session): void;
   /** Counts a refusal that carries no reading. Its own failure must not become anybody's exception. */
   note(session: Session, reason: RefusalReason, sentence: string): void;
   /** It was dropped, so it will be let in more slowly. */
@@ -37,26 +42,46 @@ const noPayload = new Uint8Array();
 export function createSessions(pipeline: Pipeline, log: Log, now: () => number): Sessions {
   const patience = createPatience(now);
   const sessions = new WeakMap<Client, Session>();
+  /** Who is inside, by client id, which begins with the user's name. */
+  const inside = new Map<string, Session>();
+  const repeats = createRepeats(takeovers, now);
+
+  function note({ gateway, user, address }: Session, reason: RefusalReason, sentence: string): void {
+    pipeline
+      .refuse({
+        organisation: gateway?.organisation ?? null,
+        gateway: gateway?.id ?? null,
+        receivedMs: now(),
+        topic: `mqtt user ${printable(user)} at ${address}`,
+        reason,
+        sentence,
+        payload: noPayload,
+      })
+      .catch((error) => log.error({ err: error, reason }, 'a refusal could not be set aside'));
+  }
+
   return {
-    begin(client, guard, address) {
-      const session: Session = { guard, address, user: '', gateway: null, dropped: false };
+    begin(client, comes) {
+      const session: Session = { ...comes, user: '', gateway: null, dropped: false };
       sessions.set(client, session);
       return session;
     },
     of: (client) => sessions.get(client),
-    note({ gateway, user, address }, reason, sentence) {
-      pipeline
-        .refuse({
-          organisation: gateway?.organisation ?? null,
-          gateway: gateway?.id ?? null,
-          receivedMs: now(),
-          topic: `mqtt user ${printable(user)} at ${address}`,
-          reason,
-          sentence,
-          payload: noPayload,
-        })
-        .catch((error) => log.error({ err: error, reason }, 'a refusal could not be set aside'));
+    enter({ id }, session) {
+      const before = inside.get(id);
+      inside.set(id, session);
+      session.guard.once('close', () => {
+        if (inside.get(id) === session) inside.delete(id);
+      });
+      if (!before || before.guard.destroyed || !repeats.again(id)) return;
+      const own = printable(id.slice(session.user.length + 1));
+      note(
+        session,
+        'shared-client-id',
+        `Connections of the gateway ${printable(session.user)} under the client id ${own} end each other (from ${before.address} and ${session.address}): as a rule two devices share it. Give each its own.`,
+      );
     },
+    note,
     drop(session) {
       if (!session || session.dropped) return;
       session.dropped = true;

@@ -1,6 +1,6 @@
 /** What handlers are given, and how the contract types them. */
 import type * as z from 'zod/mini';
-import type { Gateways, Pipeline, Refused, TimeSeries } from '../../ingest/index.ts';
+import type { Gateways, Pipeline, Refused, SessionMemory, TimeSeries } from '../../ingest/index.ts';
 import type { RouteName, Routes } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Thinking } from '../drift/thinking.ts';
@@ -17,6 +17,8 @@ export interface AppDeps {
   readonly refused: Refused;
   /** What workers that collect alone show; null: there are none. */
   readonly workerToken: string | null;
+  /** When brokers elsewhere last held the sessions of this service and its workers. */
+  readonly memory: SessionMemory;
   readonly pipeline: Pipeline;
   readonly broker: { readonly port: number; clients(): number };
   readonly watch: Watch;

@@ -2,7 +2,7 @@
 import { createHash, timingSafeEqual } from 'node:crypto';
 import express, { type Express, type RequestHandler } from 'express';
 import * as z from 'zod/mini';
-import { type Gateways, type Refused, refusalReasons } from '../../ingest/index.ts';
+import { type Gateways, type Refused, refusalReasons, type SessionMemory } from '../../ingest/index.ts';
 import { parse } from './parse.ts';
 import { sendProblem } from './problem.ts';
 
@@ -21,14 +21,17 @@ const setAside = z.array(
   }),
 );
 
+const held = z.object({ heldMs: z.int() });
+
 export interface WorkerDeps {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
+  readonly memory: SessionMemory;
   /** null: there are no workers, and nothing is answered. */
   readonly workerToken: string | null;
 }
 
-export function mountWorkers(app: Express, { gateways, refused, workerToken }: WorkerDeps): void {
+export function mountWorkers(app: Express, { gateways, refused, memory, workerToken }: WorkerDeps): void {
   if (workerToken === null) return;
   const right = sha256(workerToken);
   const workersOnly: RequestHandler = (req, res, next) => {
@@ -38,6 +41,14 @@ export function mountWorkers(app: Express, { gateways, refused, workerToken }: W
   };
   app.get('/api/worker/gateways/:name', workersOnly, async (req, res) => {
     res.json(await gateways.byName(String(req.params.name)));
+  });
+  app.get('/api/worker/sessions/:name', workersOnly, async (req, res) => {
+    res.json(await memory.heldMs(String(req.params.name)));
+  });
+  app.put('/api/worker/sessions/:name', workersOnly, express.json(), async (req, res) => {
+    const { heldMs } = parse(held, req.body, 'body');
+    await memory.keep(String(req.params.name), heldMs);
+    res.json({ heldMs });
   });
   app.post('/api/worker/refused', workersOnly, express.json({ limit: bodyLimit }), async (req, res) => {
     const batch = parse(setAside, req.body, 'body');

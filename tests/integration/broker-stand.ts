@@ -9,6 +9,7 @@ import mqttPacket from 'mqtt-packet';
 import {
   type Broker,
   createPipeline,
+  type Doors,
   type Gateways,
   openReadings,
   type Pipeline,
@@ -37,7 +38,10 @@ export interface Stand {
 }
 
 /** @param wrap what the pipeline sees of the store, to make it fail. */
-export async function startStand(wrap = (store: TimeSeries): TimeSeries => store): Promise<Stand> {
+export async function startStand(
+  wrap = (store: TimeSeries): TimeSeries => store,
+  doors?: Doors,
+): Promise<Stand> {
   const folder = await mkdtemp(path.join(tmpdir(), 'crownwatch-broker-'));
   const store = openReadings(path.join(folder, 'readings.db'));
   const setAside: SetAside[] = [];
@@ -57,7 +61,7 @@ export async function startStand(wrap = (store: TimeSeries): TimeSeries => store
     },
     log,
   });
-  const broker = await startBroker({ host: '127.0.0.1', port: 0, gateways, pipeline, log });
+  const broker = await startBroker({ host: '127.0.0.1', port: 0, doors, gateways, pipeline, log });
   return {
     broker,
     store,

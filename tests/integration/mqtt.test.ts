@@ -1,6 +1,6 @@
 /** Collecting from an outside broker: Debian's mosquitto, a real process, over MQTT 5 and 3.1.1. */
 import { spawnSync } from 'node:child_process';
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import mqtt from 'mqtt';
@@ -8,14 +8,17 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import {
   createPipeline,
   type Gateways,
+  memoryInFile,
   type OutsideBroker,
   openReadings,
   type Pipeline,
+  type SessionMemory,
   type SetAside,
   type Subscriber,
   startSubscriber,
   type TimeSeries,
 } from '../../ingest/index.ts';
+import { makeCertificates } from '../support/certificates.ts';
 import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
 import { addGateway, eventually, hasProgram, startService, temporaryFolder } from '../support/service.ts';
 import { startWiretap } from '../support/wiretap.ts';
@@ -60,6 +63,7 @@ function subscribe(
   port: number,
   more: Partial<OutsideBroker> = {},
   pipeline = pipelineOn(store),
+  memory?: SessionMemory,
 ): { subscriber: Subscriber; pipeline: Pipeline } {
   const subscriber = startSubscriber(
     {
@@ -69,7 +73,7 @@ function subscribe(
       topic: 'readings/#',
       ...more,
     },
-    { gateways, pipeline },
+    { gateways, pipeline, ...(memory ? { memory } : {}) },
   );
   undo.push(() => subscriber.stop());
   return { subscriber, pipeline };
@@ -219,6 +223,35 @@ describe.skipIf(!able)('an outside broker', () => {
     );
   });
 
+  test('a session lost while we were away is a possible gap; a first connection is not', async () => {
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const file = path.join(folder, 'sessions.json');
+    const begin = async () => {
+      const { subscriber } = subscribe(broker.port, {}, pipelineOn(store), memoryInFile(file));
+      await eventually('connected', async () => subscriber.connected());
+      return subscriber;
+    };
+    await (await begin()).stop();
+    expect(setAside).toEqual([]);
+    const again = await begin();
+    await again.stop();
+    expect([again.possibleGaps(), setAside]).toEqual([0, []]);
+
+    // Without persistence it comes back without our session.
+    await broker.restart('SIGKILL');
+    const lost = await begin();
+    await eventually('told', async () => lost.possibleGaps() === 1);
+    await eventually('set aside', async () => setAside.length === 1);
+    expect(setAside[0]).toMatchObject({ reason: 'possible-gap', topic: 'mqtt client collector' });
+    const [, since = ''] = /between (\S+) and/.exec(setAside[0]?.sentence ?? '') ?? [];
+    expect(Date.now() - Date.parse(since)).toBeLessThan(60_000);
+    await lost.stop();
+    // A damaged memory is no memory: nothing is told, and nothing breaks.
+    await writeFile(file, 'torn');
+    expect((await begin()).possibleGaps()).toBe(0);
+  });
+
   test('what cannot be read, and what nobody is known for, is set aside and acknowledged', async () => {
     const broker = await startMosquitto();
     undo.push(broker.stop);
@@ -361,20 +394,3 @@ describe.skipIf(!able)('an outside broker', () => {
     await stored(3_000);
   });
 });
-
-function makeCertificates(folder: string): void {
-  const openssl = (...words: string[]) => {
-    const { status, stderr } = spawnSync('openssl', words, { cwd: folder });
-    expect(status, String(stderr)).toBe(0);
-  };
-  const key = ['-newkey', 'rsa:2048', '-nodes', '-days', '2'];
-  openssl('req', '-x509', ...key, '-keyout', 'ca.key', '-out', 'ca.pem', '-subj', '/CN=test authority');
-  for (const name of ['server', 'client']) {
-    const san = ['-addext', 'subjectAltName=IP:127.0.0.1'];
-    openssl(
-      ...['req', '-x509', '-CA', 'ca.pem', '-CAkey', 'ca.key', ...key, ...san],
-      ...['-keyout', `${name}.key`, '-out', `${name}.pem`, '-subj', `/CN=${name}`],
-      ...['-addext', 'basicConstraints=critical,CA:FALSE'],
-    );
-  }
-}
