@@ -6,7 +6,7 @@ import { randomUUID } from 'node:crypto';
 import type { Browser, Locator, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { InstrumentPage, Visit } from '../../server/contract/index.ts';
+import type { InstrumentPage, PhotoReceived, Visit } from '../../server/contract/index.ts';
 import { groupsFor } from '../../server/contract/index.ts';
 import { api } from '../support/api.ts';
 import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
@@ -76,6 +76,20 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', () => {
 
   const photo = (colour: string) =>
     sharp({ create: { width: 3000, height: 2000, channels: 3, background: colour } })
+      .jpeg()
+      .toBuffer();
+
+  /** Of some 400 kB: noise does not shrink. */
+  const noise = () =>
+    sharp({
+      create: {
+        width: 1600,
+        height: 1200,
+        channels: 3,
+        background: '#808080',
+        noise: { type: 'gaussian', mean: 128, sigma: 60 },
+      },
+    })
       .jpeg()
       .toBuffer();
 
@@ -396,6 +410,61 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', () => {
     await other.close();
   });
 
+  test('a signal that breaks within a photo: the sending goes on where it stopped', async () => {
+    const { instrumentId } = await client.house();
+    const { page, context, close } = await visit(browser, 'phone');
+    await openSheet(page, instrumentId);
+    const line = await context.newCDPSession(page);
+    const signal = (uploadThroughput: number) =>
+      line.send('Network.emulateNetworkConditions', {
+        offline: uploadThroughput === 0,
+        latency: 20,
+        downloadThroughput: -1,
+        uploadThroughput,
+      });
+    await line.send('Network.enable');
+    await signal(0);
+    await page
+      .getByLabel('Photo of the outside, before work')
+      .setInputFiles({ name: 'a.jpg', mimeType: 'image/jpeg', buffer: await noise() });
+    await page.locator('.photo-strip li').waitFor();
+    await sound(page, 'site').click();
+    await page.getByRole('button', { name: 'Look it over' }).click();
+    await page.getByRole('button', { name: 'Close the visit' }).click();
+    await page.getByText('on this device, not sent yet').waitFor();
+
+    const parts: { first: number; last: number; total: number }[] = [];
+    let photoId = '';
+    page.on('request', (request) => {
+      const range = /^bytes (\d+)-(\d+)\/(\d+)$/.exec(request.headers()['content-range'] ?? '');
+      if (!range) return;
+      photoId = request.url().split('/').at(-1) ?? '';
+      const [first = 0, last = 0, total = 0] = range.slice(1).map(Number);
+      parts.push({ first, last, total });
+    });
+    // A line so slow that a part takes more than a second. The page notices the signal by itself.
+    await signal(50_000);
+    const { receivedBytes } = await eventually('two parts are there', async () => {
+      const told = photoId && (await client.get<PhotoReceived>(`/api/photos/${photoId}/received`));
+      return told && told.receivedBytes >= 131_072 && told;
+    });
+    await signal(0);
+    await page.getByText('No connection to the service.').waitFor();
+    const before = parts.length;
+    await signal(-1);
+    await page.getByText(/: sent/).waitFor();
+    const total = parts[0]?.total ?? 0;
+    expect(total).toBeGreaterThan(200_000);
+    // Where it stopped, or a part further: the last answer may have been on its way.
+    expect(parts[before]?.first).toBeGreaterThanOrEqual(receivedBytes);
+    const sentTwice = parts.reduce((sum, { first, last }) => sum + last + 1 - first, 0) - total;
+    expect(sentTwice).toBeLessThanOrEqual(65_536);
+    const [kept] = await visitsOf(instrumentId);
+    expect(kept?.sheet?.photos.map(({ id }) => id)).toEqual([photoId]);
+    expect((await fetch(`${service.url}/api/photos/${photoId}`)).status).toBe(200);
+    await close();
+  });
+
   test('two devices and one visit: the second is kept as a correction, nothing is lost', async () => {
     const { instrumentId } = await client.house();
     const { page, close } = await visit(browser, 'phone');
@@ -442,23 +511,13 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', () => {
     const quotaSize = 6_000_000;
     await session.send('Storage.overrideQuotaForOrigin', { origin: service.url, quotaSize });
     await openSheet(page, instrumentId);
-    const noise = await sharp({
-      create: {
-        width: 1600,
-        height: 1200,
-        channels: 3,
-        background: '#808080',
-        noise: { type: 'gaussian', mean: 128, sigma: 60 },
-      },
-    })
-      .jpeg()
-      .toBuffer();
+    const bytes = await noise();
     const full = page.getByText(/The photo is not kept\. This device is full/);
     for (let i = 0; i < 40 && !(await full.isVisible()); i++) {
       const before = await page.locator('.photo-strip li').count();
       await page
         .getByLabel('Photo of the outside, before work')
-        .setInputFiles({ name: `${i}.jpg`, mimeType: 'image/jpeg', buffer: noise });
+        .setInputFiles({ name: `${i}.jpg`, mimeType: 'image/jpeg', buffer: bytes });
       await page.locator('.photo-strip li').nth(before).or(full).first().waitFor();
     }
     expect(await full.isVisible()).toBe(true);

@@ -22,12 +22,16 @@ export interface RunningService {
   kill(signal: NodeJS.Signals): Promise<number | null>;
 }
 
-/** @throws Error with what the process said when it ends instead of listening. */
+/**
+ * @param main of another build than the usual
+ * @throws Error with what the process said when it ends instead of listening.
+ */
 export async function startService(
   dataDir: string,
   env: Readonly<Record<string, string>> = {},
+  main = built('server/main.js'),
 ): Promise<RunningService> {
-  const child = spawn(process.execPath, [built('server/main.js')], {
+  const child = spawn(process.execPath, [main], {
     env: {
       PATH: process.env.PATH,
       DATA_DIR: dataDir,

@@ -1,9 +1,10 @@
 /** A newer version waits: it takes over when asked, never while a visit is being written. */
 import { signal } from '@preact/signals';
+import { isBeingWritten, writing } from './being-written.ts';
 
 const waiting = signal<ServiceWorker | null>(null);
-/** Set while a draft is open on this page. */
-export const writing = signal(false);
+/** Somebody wanted it while a visit was being written on another page. */
+const notYet = signal(false);
 
 function watch(registration: ServiceWorkerRegistration): void {
   const look = () => {
@@ -24,7 +25,9 @@ export function registerWorker(): void {
   navigator.serviceWorker.register('/worker.js').then(watch, () => undefined);
 }
 
-function takeOver(worker: ServiceWorker): void {
+async function takeOver(worker: ServiceWorker): Promise<void> {
+  notYet.value = await isBeingWritten();
+  if (notYet.value) return;
   const reload = () => window.location.reload();
   navigator.serviceWorker.addEventListener('controllerchange', reload, { once: true });
   worker.postMessage('take over');
@@ -38,9 +41,10 @@ export function NewVersion() {
   return (
     <p class="new-version" role="status">
       A newer version is ready.{' '}
-      <button type="button" class="link" onClick={() => takeOver(worker)}>
+      <button type="button" class="link" onClick={() => void takeOver(worker)}>
         Use it
       </button>
+      {notYet.value && ' A visit is being written on another page: close it first, then use it.'}
     </p>
   );
 }

@@ -3,9 +3,9 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { useLocation, useRoute } from 'preact-iso';
 import type { OwnTimes, VisitBrief, Workshop } from '../../server/contract/index.ts';
+import { beginWriting } from '../device/being-written.ts';
 import { refreshBriefs } from '../device/briefs.ts';
 import { askToLast } from '../device/lasting.ts';
-import { writing } from '../device/new-version.tsx';
 import { readOutbox, sendWaiting } from '../device/outbox.ts';
 import { NoPhoto, smallPhoto } from '../device/photo.ts';
 import {
@@ -101,11 +101,8 @@ function Open({ known }: { readonly known: Known }) {
   const faults = useMemo(() => faultsOf(draft, brief), [draft, brief]);
 
   useEffect(() => {
-    writing.value = true;
     void askToLast();
-    return () => {
-      writing.value = false;
-    };
+    return beginWriting();
   }, []);
 
   const put = (next: SheetDraft) => {
