@@ -1,18 +1,17 @@
 /** What a visit begins with: briefs for the device, remarks, the workshop's terms. */
 import type { VisitBrief } from '../contract/index.ts';
-import { instrument, instruments } from '../registry/instruments.ts';
+import { instruments } from '../registry/instruments.ts';
 import { placements, sensorRows } from '../registry/sensors.ts';
-import { replyTo } from '../reports/remark-reply.ts';
-import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
 import { conditions, openFindings, ownTimesOf } from '../visits/conditions.ts';
 import { receivedOf } from '../visits/photo-parts.ts';
 import { putRemark, remarks } from '../visits/remarks.ts';
-import { isTuning, visitOf, visitsOf } from '../visits/visits.ts';
+import { visitOf } from '../visits/visits.ts';
 import { putWorkshop, workshop } from '../visits/workshop.ts';
 import { standings } from '../watch/evaluate.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { airAt } from './places.ts';
 import { BadRequest } from './problem.ts';
+import { replyFor } from './remark-reply.ts';
 import { lastVisits } from './visit-times.ts';
 
 type SheetRoutes =
@@ -25,10 +24,9 @@ type SheetRoutes =
   | 'putWorkshop';
 
 const aheadMs = 10 * 60_000;
-const dayMs = 86_400_000;
 
 export function sheetHandlers(deps: AppDeps): Pick<Handlers, SheetRoutes> {
-  const { db, store, viewer, now } = deps;
+  const { db, viewer, now } = deps;
 
   async function briefs(): Promise<VisitBrief[]> {
     const [all, stands, sensors, placed, looks, open, last] = await Promise.all([
@@ -67,30 +65,6 @@ export function sheetHandlers(deps: AppDeps): Pick<Handlers, SheetRoutes> {
     });
   }
 
-  /** Humidity near the instrument in the hours around a moment: at the piano if noted, else by its sensors. */
-  async function humidityAt(instrumentId: string, atMs: number): Promise<number | null> {
-    const sources = await climateSources(db, viewer, await instrument(db, viewer, instrumentId));
-    const from = hourFloor(atMs) - 3 * hourMs;
-    const climate = await climateOf(store, viewer, sources, from, from + 6 * hourMs, hourMs);
-    const known = (climate.inside ?? climate.room)?.humidityPct.filter((one) => one !== null) ?? [];
-    return known.length === 0 ? null : known.reduce((sum, one) => sum + one, 0) / known.length;
-  }
-
-  async function reply(instrumentId: string): Promise<string> {
-    const visits = await visitsOf(db, viewer, instrumentId);
-    const tuning = visits.find(isTuning);
-    const stand = (await standings(db, viewer)).get(instrumentId);
-    return replyTo({
-      daysSinceTuning: tuning ? (now() - tuning.atMs) / dayMs : null,
-      humidityThenPct: tuning
-        ? (tuning.conditions.humidityPct ?? (await humidityAt(instrumentId, tuning.atMs)))
-        : null,
-      humidityNowPct: await humidityAt(instrumentId, now() - 2 * hourMs),
-      registers: stand?.registers ?? [],
-      unisonsLeftCents: tuning?.unisonsLeftCents ?? null,
-    });
-  }
-
   return {
     visit: ({ params }) => visitOf(db, viewer, params.id),
     async visitBriefs() {
@@ -109,7 +83,7 @@ export function sheetHandlers(deps: AppDeps): Pick<Handlers, SheetRoutes> {
         throw new BadRequest([{ field: 'atMs', sentence: 'atMs: a remark cannot be in the future' }]);
       }
       const remark = await putRemark(db, viewer, params.id, body);
-      return { remark, reply: await reply(body.instrumentId) };
+      return { remark, reply: await replyFor(deps, body.instrumentId) };
     },
     workshop: () => workshop(db, viewer),
     putWorkshop: ({ body }) => putWorkshop(db, viewer, body),

@@ -7,20 +7,8 @@ export interface KnownOfIt {
   readonly humidityThenPct: number | null;
   readonly humidityNowPct: number | null;
   readonly registers: readonly Pick<RegisterPitch, 'register' | 'offsetCents'>[];
-  /** Spread of unisons as the tuning left it, cents. */
-  readonly unisonsLeftCents: number | null;
-}
-
-/**
- * How far strings of a unison part for a lasting change of humidity, cents per point: the lower part of 0.2 to 0.5 in
- * dated field readings of technicians. Common practice, no source.
- */
-const spreadPerPoint = 0.25;
-/** As a tuning leaves unisons where nobody measured them, cents. Common practice, no source. */
-const leftCents = 0.5;
-
-export function unisonsNow(leftBefore: number | null, changePct: number): number {
-  return Math.hypot(leftBefore ?? leftCents, spreadPerPoint * changePct);
+  /** How far unisons have spread by now, cents, by what was learned of it; null where the board is not known so far back. */
+  readonly unisonsCents: number | null;
 }
 
 const names = { bass: 'bass', tenor: 'tenor', middle: 'middle', treble: 'treble', top: 'top' } as const;
@@ -50,8 +38,7 @@ export function replyTo(known: KnownOfIt): string {
           `${names[worst.register]} about ${Math.round(Math.abs(worst.offsetCents))} ${worst.offsetCents < 0 ? 'flat' : 'sharp'}`,
         ]
     : [];
-  const unisons =
-    change === null ? [] : [`unisons about ${Math.round(unisonsNow(known.unisonsLeftCents, change))}`];
+  const unisons = known.unisonsCents === null ? [] : [`unisons about ${Math.round(known.unisonsCents)}`];
   const sounds = [...pitch, ...unisons];
   if (sounds.length > 0) parts.push(`${sounds.join(', ')} (cents)`);
   const sentence = parts.join('; ');
