@@ -73,13 +73,13 @@ function servedTogether(calls: readonly Call[]): Call[][] {
   return groups;
 }
 
-/** Room by room, the most urgent first, until the day is full. A room is not gone to twice. */
+/** Room by room, the most urgent first, each on the first day that still holds it. A room is not gone to twice. */
 function splitByDay(calls: readonly Call[]): Call[][] {
   const rooms = grouped(calls.toSorted(byPlace), roomOf).sort((a, b) => urgencyOf(b) - urgencyOf(a));
   const days: Call[][] = [];
   for (const room of rooms) {
-    const day = days.at(-1);
-    if (day && minutesOf(day) + minutesOf(room) <= dayHoldsMinutes) day.push(...room);
+    const day = days.find((one) => minutesOf(one) + minutesOf(room) <= dayHoldsMinutes);
+    if (day) day.push(...room);
     else days.push([...room]);
   }
   return days;

@@ -32,14 +32,14 @@ export function proposeDates(trips: readonly Trip[], planned: readonly Dated[], 
   return trips
     .toSorted((a, b) => b.urgency - a.urgency || latestOf(a) - latestOf(b))
     .map((trip) => {
-      const hasRoom = (day: DateTime) => {
-        const spent = taken.get(`${trip.personId} ${day.toISODate()}`) ?? 0;
-        // What is more than a day by itself gets one of its own.
-        return spent === 0 || spent + trip.minutes + wayMinutes <= dayMinutes;
-      };
+      const spentOn = (day: DateTime) => taken.get(`${trip.personId} ${day.toISODate()}`) ?? 0;
+      // What is more than a day by itself gets one of its own.
+      const hasRoom = (day: DateTime) =>
+        spentOn(day) === 0 || spentOn(day) + trip.minutes + wayMinutes <= dayMinutes;
       const days = daysFor(trip, nowMs);
       const day = days.find(hasRoom) ?? days.at(-1);
-      const dateMs = Math.max(nowMs, day?.toMillis() ?? trip.earliestMs);
+      const beginMs = day ? day.plus({ minutes: spentOn(day) }).toMillis() : trip.earliestMs;
+      const dateMs = Math.max(nowMs, beginMs);
       take(trip, dateMs);
       return { trip, dateMs };
     });

@@ -94,6 +94,11 @@ describe('trips', () => {
       'Alder Street Hall': '2026-03-23',
       'Moss Lane': '2026-03-20',
     });
+    // One after the other, with the way between them: the small one begins when the large one is over.
+    const begins = roundsFrom([call('1', { minutes: 300, urgency: 2 }), small], nowMs).map(
+      (one) => one.dateMs,
+    );
+    expect(begins).toEqual([Date.parse('2026-03-20T08:00:00Z'), Date.parse('2026-03-20T13:30:00Z')]);
   });
 
   test('what is planned stays, by the venue’s day and by who goes; the rest is proposed round it', () => {

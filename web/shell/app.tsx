@@ -1,9 +1,10 @@
 import { LocationProvider, lazy, Route, Router } from 'preact-iso';
-import { CallsPage } from '../calls/page.tsx';
 import { NewVersion } from '../device/new-version.tsx';
 import { InstrumentsPage } from '../instruments/page.tsx';
+import { RoundsPage } from '../rounds/page.tsx';
 import { Header } from './header.tsx';
 import { MissingPage } from './missing.tsx';
+import { Moved } from './moved.tsx';
 
 // The list is what a phone opens first; the rest is fetched when it is gone to.
 const InstrumentPage = lazy(() => import('../instrument/page.tsx').then((m) => m.InstrumentPage));
@@ -34,7 +35,8 @@ export function App() {
         <Route path="/fleet" component={FleetPage} />
         <Route path="/inventory" component={InventoryPage} />
         <Route path="/device" component={DevicePage} />
-        <Route path="/calls" component={CallsPage} />
+        <Route path="/rounds" component={RoundsPage} />
+        <Route path="/calls" component={() => <Moved to="/rounds" />} />
         <Route path="/sensors" component={SensorsPage} />
         <Route path="/settings" component={SettingsPage} />
         <Route path="/settings/venues/:id" component={VenuePage} />

@@ -4,8 +4,8 @@ import { nowMs } from '../service/now.ts';
 import { lasting } from '../words/times.ts';
 
 const places = [
+  ['/rounds', 'Rounds'],
   ['/', 'Instruments'],
-  ['/calls', 'Calls'],
   ['/device', 'Visits'],
   ['/sensors', 'Sensors'],
   ['/settings', 'Settings'],

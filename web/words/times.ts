@@ -39,6 +39,11 @@ export function longDay(timeMs: number, timeZone: string, nowMs = Date.now()): s
   });
 }
 
+/** "Thursday 26 November": a day to go somewhere. */
+export function weekday(timeMs: number, timeZone: string, nowMs = Date.now()): string {
+  return `${say(timeMs, timeZone, { weekday: 'long' })}${nbsp}${longDay(timeMs, timeZone, nowMs)}`;
+}
+
 export function clock(timeMs: number, timeZone: string): string {
   return say(timeMs, timeZone, { hour: '2-digit', minute: '2-digit' });
 }
