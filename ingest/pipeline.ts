@@ -20,6 +20,8 @@ export interface Message {
   readonly topic: string;
   readonly payload: Uint8Array;
   readonly receivedMs: number;
+  /** It is read again, at this time: what was ahead of a clock that stood wrong need not be so for ever. */
+  readonly againMs?: number | undefined;
   /** It came where line protocol comes, with times of this precision. */
   readonly lines?: Precision | undefined;
 }
@@ -90,9 +92,9 @@ function bareNameOf(topic: string, gateway: Gateway): string {
 }
 
 /** What a message says, before anything is done about it. Pure. */
-export function decodeMessage({ gateway, topic, payload, receivedMs, lines }: Message): Decoded {
+export function decodeMessage({ gateway, topic, payload, receivedMs, againMs, lines }: Message): Decoded {
   const bareName = bareNameOf(topic, gateway);
-  const origin = { organisation: gateway.organisation, bareName, nowMs: receivedMs };
+  const origin = { organisation: gateway.organisation, bareName, nowMs: receivedMs, clockMs: againMs };
   return decode({ topic, payload, lines }, gateway, origin);
 }
 

@@ -73,7 +73,7 @@ function readEntry(
     }
     timeMs = time;
   }
-  const outOfTime = checkTime(timeMs, origin.nowMs);
+  const outOfTime = checkTime(timeMs, origin.clockMs ?? origin.nowMs);
   if (outOfTime) {
     refuse(outOfTime.reason, outOfTime.sentence);
     return { refused, skipped: 0 };

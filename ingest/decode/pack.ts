@@ -24,6 +24,8 @@ export interface Origin {
   /** The sensor's name where a record's own name only says "humidity" or "temperature". */
   readonly bareName: string;
   readonly nowMs: number;
+  /** What a time may not be ahead of, where the message is read again later; absent: `nowMs`. */
+  readonly clockMs?: number | undefined;
 }
 
 type Judged = { sensor: string; quantity: Quantity; value: number; timeMs: number } | Refusal | 'skipped';
@@ -49,7 +51,11 @@ function meanings(): (record: SenmlRecord) => Meaning {
   };
 }
 
-function judge(record: SenmlRecord, { sensor, unit }: Meaning, { bareName, nowMs }: Origin): Judged {
+function judge(
+  record: SenmlRecord,
+  { sensor, unit }: Meaning,
+  { bareName, nowMs, clockMs = nowMs }: Origin,
+): Judged {
   const { n, t, v, position } = record;
   const refuse = (reason: RefusalReason, why: string): Refusal => ({
     reason,
@@ -62,7 +68,7 @@ function judge(record: SenmlRecord, { sensor, unit }: Meaning, { bareName, nowMs
   const inRange = checkRange(quantity, toKept(v));
   if ('sentence' in inRange) return refuse('out-of-range', inRange.sentence);
   const timeMs = Math.round(t * 1000);
-  const outOfTime = checkTime(timeMs, nowMs);
+  const outOfTime = checkTime(timeMs, clockMs);
   if (outOfTime) return refuse(outOfTime.reason, outOfTime.sentence);
   return { sensor: sensor || bareName, quantity, value: inRange.value, timeMs };
 }

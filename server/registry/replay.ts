@@ -29,12 +29,19 @@ function linesOf(topic: string): Precision | undefined {
 }
 
 /**
- * A message counts as of the time it was received. What came for the gateway's name before it was added is its own.
+ * A message counts as of the time it was received, but its times may not be ahead of now only: the clock it was first
+ * judged by may have stood wrong. What came for the gateway's name before it was added is its own.
  * Done twice, it stores nothing twice.
  */
-export async function replayRefused(db: Database, gateway: Gateway, pipeline: Pipeline): Promise<Replayed> {
+export async function replayRefused(
+  db: Database,
+  gateway: Gateway,
+  pipeline: Pipeline,
+  now: () => number = Date.now,
+): Promise<Replayed> {
   const counts = { read: 0, left: 0, stored: 0, duplicates: 0, conflicts: 0 };
   let sentence: string | null = null;
+  const againMs = now();
   const own = `readings/${gateway.name}`;
   for (let after = 0; ; ) {
     const rows = await db
@@ -61,7 +68,13 @@ export async function replayRefused(db: Database, gateway: Gateway, pipeline: Pi
       after = row.id;
       // Attempts such as a wrong password carry nothing.
       if (row.payload.length === 0) continue;
-      const message = { gateway, topic: row.topic, payload: row.payload, receivedMs: row.received_ms };
+      const message = {
+        gateway,
+        topic: row.topic,
+        payload: row.payload,
+        receivedMs: row.received_ms,
+        againMs,
+      };
       const { readings, refused } = decodeMessage({ ...message, lines: linesOf(row.topic) });
       const [first] = refused;
       if (first) {
@@ -69,7 +82,7 @@ export async function replayRefused(db: Database, gateway: Gateway, pipeline: Pi
         sentence ??= first.sentence;
         continue;
       }
-      const outcome = await pipeline.acceptReadings(readings, row.received_ms);
+      const outcome = await pipeline.acceptReadings(readings, againMs);
       counts.read += 1;
       counts.stored += outcome.stored;
       counts.duplicates += outcome.duplicates;
