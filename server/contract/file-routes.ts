@@ -38,6 +38,15 @@ export const fileRoutes = {
     answer: z.union([photoReceipt, photoReceived]),
     asks: 'person',
   },
+  taskPhoto: {
+    method: 'get',
+    path: '/api/venue-tasks/{id}/photo',
+    summary: 'The photo that came with a ticked task, large or small',
+    params: z.object({ id }),
+    query: z.object({ size: z.optional(z.enum(['large', 'small'])) }),
+    gives: 'image/jpeg',
+    asks: 'person',
+  },
   photo: {
     method: 'get',
     path: '/api/photos/{id}',

@@ -11,6 +11,8 @@ export * from './quantities.ts';
 export * from './readings.ts';
 export * from './registry.ts';
 export * from './remarks.ts';
+export * from './room-routes.ts';
+export * from './rooms.ts';
 export * from './rounds.ts';
 export * from './routes.ts';
 export * from './series.ts';

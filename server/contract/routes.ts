@@ -18,6 +18,7 @@ import {
   venue,
   venueBody,
 } from './registry.ts';
+import { roomRoutes } from './room-routes.ts';
 import { climate, pitch } from './series.ts';
 import { visitRoutes } from './visit-routes.ts';
 import { visit, visitBody } from './visits.ts';
@@ -190,6 +191,7 @@ export const routes = {
   ...visitRoutes,
   ...driftRoutes,
   ...watchRoutes,
+  ...roomRoutes,
 } as const satisfies Record<string, Route>;
 
 export type Routes = typeof routes;

@@ -20,7 +20,9 @@ import { peopleHandlers } from './people.ts';
 import { placeHandlers } from './places.ts';
 import { problemHandler, sendProblem } from './problem.ts';
 import { readingsHandler } from './readings.ts';
+import { roomHandlers } from './rooms.ts';
 import { sheetHandlers } from './sheets.ts';
+import { mountTaskLinks } from './task-links.ts';
 import { visitHandlers } from './visits.ts';
 import { watchHandlers } from './watch.ts';
 import { mountWorkers } from './workers.ts';
@@ -51,6 +53,7 @@ export function createApp(deps: AppDeps): Express {
   );
   // Links carry their own right to come in, also through a proxy under another name.
   mountLinks(app, deps);
+  mountTaskLinks(app, deps);
   app.use(localOnly);
   app.post(
     routes.addReadings.path,
@@ -67,6 +70,7 @@ export function createApp(deps: AppDeps): Express {
 
   const handlers: Handlers = {
     ...placeHandlers(deps),
+    ...roomHandlers(deps),
     ...instrumentHandlers(deps),
     ...visitHandlers(deps),
     ...sheetHandlers(deps),

@@ -5,6 +5,7 @@ import { type FileRoute, type FileRoutes, fileRoutes } from '../contract/index.t
 import { PhotoTooLarge, putPart } from '../visits/photo-parts.ts';
 import { photoBytes, putPhoto } from '../visits/photos.ts';
 import { photoLimitBytes } from '../visits/picture.ts';
+import { taskPhoto } from '../watch/venue-tasks.ts';
 import { partOf } from './content-range.ts';
 import type { AppDeps } from './handlers.ts';
 import { parse } from './parse.ts';
@@ -46,6 +47,9 @@ export function mountFiles(app: Express, deps: AppDeps): void {
     async photo({ params, query }) {
       const bytes = await photoBytes(db, viewer, params.id, query.size ?? 'large');
       return { bytes, cache: 'for ever' };
+    },
+    async taskPhoto({ params, query }) {
+      return { bytes: await taskPhoto(db, viewer, params.id, query.size ?? 'large') };
     },
     ...reportFiles(deps),
   };

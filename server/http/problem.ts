@@ -29,6 +29,7 @@ const titles: Record<number, string> = {
   409: 'This contradicts what is kept',
   413: 'Too large',
   415: 'Not this kind of body',
+  429: 'Too often',
   500: 'Something went wrong here',
   503: 'The store cannot keep anything just now',
 };
@@ -65,7 +66,9 @@ export function problemHandler(log: Log): ErrorRequestHandler {
     if (status === 413) return sendProblem(res, 413, 'body: at most 1 MB at a time');
     if (status === 404) return sendProblem(res, 404, `path: there is nothing at ${req.path}`);
     if (status !== null) return sendProblem(res, status, 'body: this is not readable JSON');
-    log.error({ err: error, method: req.method, path: req.path }, 'a request failed');
+    // Some addresses carry a secret, which no log may keep.
+    const path = req.path.replace(/^\/(tasks|care|calendar|unsubscribe)\/.*/, '/$1/…');
+    log.error({ err: error, method: req.method, path }, 'a request failed');
     return sendProblem(res, 500, 'Something went wrong here; it has been noted in the log.');
   };
 }

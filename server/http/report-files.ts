@@ -24,7 +24,7 @@ const dayMs = 86_400_000;
 const chartPoints = 400;
 const usualDays = 182;
 
-type Reports = Omit<FileHandlers, 'putPhoto' | 'photo'>;
+type Reports = Omit<FileHandlers, 'putPhoto' | 'photo' | 'taskPhoto'>;
 
 export function reportFiles(deps: AppDeps): Reports {
   const { db, store, viewer, now } = deps;

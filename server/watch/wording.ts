@@ -73,3 +73,10 @@ export function odds(chance: number): string {
   if (chance <= 0.03) return 'hardly any case';
   return `${Math.min(9, Math.max(1, Math.round(chance * 10)))}${nbsp}of 10 cases`;
 }
+
+/** "under a litre", "about 11 litres", "about 120 litres". */
+export function litres(value: number): string {
+  const whole = value < 100 ? Math.round(value) : Math.round(value / 10) * 10;
+  if (value < 0.95) return `under a${nbsp}litre`;
+  return `about ${whole}${nbsp}${whole === 1 ? 'litre' : 'litres'}`;
+}

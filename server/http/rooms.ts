@@ -1,0 +1,26 @@
+/** Rooms as those who look after them see them, the venue's task link, and what was ticked by it. */
+
+import { roomDetail } from '../watch/venue-detail.ts';
+import { RoomYears, roomsToday } from '../watch/venue-rooms.ts';
+import { endTaskLink, newTaskLink, seeTask, taskLinks, venueTasks } from '../watch/venue-tasks.ts';
+import type { AppDeps, Handlers } from './handlers.ts';
+
+type RoomRoutes = 'roomsToday' | 'roomDetail' | 'taskLinks' | 'putTaskLink' | 'venueTasks' | 'seeTask';
+
+export function roomHandlers({ db, store, viewer, now }: AppDeps): Pick<Handlers, RoomRoutes> {
+  const years = new RoomYears();
+  return {
+    roomsToday: () => roomsToday({ db, store }, viewer, years, null, now()),
+    roomDetail: ({ params }) => roomDetail({ db, store }, viewer, years, params.id, now()),
+    taskLinks: () => taskLinks(db, viewer),
+    async putTaskLink({ params, body }) {
+      if (body.want === 'none') {
+        await endTaskLink(db, viewer, params.id);
+        return { path: null };
+      }
+      return { path: `/tasks/${await newTaskLink(db, viewer, params.id, now())}` };
+    },
+    venueTasks: () => venueTasks(db, viewer),
+    seeTask: ({ params }) => seeTask(db, viewer, params.id, now()),
+  };
+}
