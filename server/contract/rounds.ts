@@ -88,12 +88,33 @@ export const yearPlan = z.object({
       hours: z.number(),
       available: z.number(),
       venues: z.array(
-        z.object({ venueName: z.string(), tunings: z.int(), inspections: z.int(), hours: z.number() }),
+        z.object({
+          venueId: id,
+          venueName: z.string(),
+          tunings: z.int(),
+          inspections: z.int(),
+          /** Repairs, humidity control, sensors: calls that are open now. */
+          others: z.int(),
+          hours: z.number(),
+        }),
       ),
     }),
   ),
   /** What the year asks for, what there is, and what would have to give. */
   sentences: z.array(z.string()),
+  instruments: z.array(
+    z.object({
+      id,
+      name: z.string(),
+      venueId: id,
+      tunings: z.int(),
+      tuningMinutes: z.number(),
+      /** Where its tunings were put by: its forecast's best dates, or the interval usual for its use. */
+      by: z.enum(['best dates', 'interval']),
+    }),
+  ),
+  /** Instruments whose best dates are still being worked out: ask again. */
+  pending: z.int(),
 });
 export type YearPlan = z.infer<typeof yearPlan>;
 

@@ -1,20 +1,19 @@
 /** The watch over HTTP: notices and what people do about them, calls and rounds, settings, quality. */
 import type { watchRoutes } from '../contract/index.ts';
+import { bestDatesOf } from '../drift/what-if.ts';
 import { eventsOf, putEvent } from '../registry/events.ts';
 import { putHumidityControl } from '../registry/humidity-controls.ts';
-import { instruments } from '../registry/instruments.ts';
+import { instrument, instruments } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
 import { NotFound } from '../registry/viewer.ts';
 import { chooseCall, chooseCalls } from '../watch/call-choices.ts';
 import { putWeather } from '../watch/evaluate-venues.ts';
+import { keepDates } from '../watch/kept-dates.ts';
 import { acknowledge, historyOf, snooze } from '../watch/notice-acts.ts';
-import { loadOutlooks } from '../watch/outlook-store.ts';
 import { watchQuality } from '../watch/quality-store.ts';
-import { registryFacts } from '../watch/registry-facts.ts';
 import { roundsPage } from '../watch/rounds-page.ts';
-import { tuningsAYear } from '../watch/rules/service-due.ts';
 import { putSettings, settingsAt } from '../watch/settings.ts';
-import { yearPlanOf } from '../watch/year-plan.ts';
+import { yearPlanPage } from '../watch/year-plan-page.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
 type PeopleRoutes = 'people' | 'putPerson' | 'webhooks' | 'putWebhook' | 'messages' | 'putCareWords';
@@ -24,7 +23,10 @@ type WatchRoutes = Exclude<keyof typeof watchRoutes, PeopleRoutes>;
 const usualHours = 80;
 
 export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
-  const { db, viewer, watch, now } = deps;
+  const { db, viewer, watch, thinking, now } = deps;
+  const dates = keepDates(async (id, tunings) =>
+    bestDatesOf(deps, viewer, thinking, await instrument(db, viewer, id), tunings, now()),
+  );
   const reconsiderAll = async (ids?: readonly string[]) =>
     watch.reconsider(viewer, ids ?? (await instruments(db, viewer)).map((one) => one.id), null);
 
@@ -43,34 +45,7 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
     snoozeNotice: ({ params, body }) => snooze(db, viewer, params.id, body, now()),
     watchQuality: ({ query }) => watchQuality(db, viewer, query.days ?? 365, now()),
     rounds: () => roundsPage(db, viewer, now()),
-    async yearPlan({ query }) {
-      const nowMs = now();
-      const all = await instruments(db, viewer);
-      const facts = await registryFacts(db, viewer);
-      const outlooks =
-        all.length === 0
-          ? new Map()
-          : await loadOutlooks(
-              db,
-              all.map((one) => one.id),
-            );
-      return yearPlanOf(
-        all.map((instrument) => {
-          const settings = facts.settingsFor(instrument);
-          const outlook = outlooks.get(instrument.id);
-          return {
-            venueName: instrument.venueName,
-            tunings: tuningsAYear({ settings, instrument }),
-            inspections: settings['inspections a year'],
-            tuningMinutes: outlook?.tuningMinutes ?? 90,
-            lastTunedMs: outlook?.lastTunedMs ?? null,
-            lastInspectedMs: outlook?.lastInspectedMs ?? null,
-          };
-        }),
-        query.hours ?? usualHours,
-        nowMs,
-      );
-    },
+    yearPlan: ({ query }) => yearPlanPage(db, viewer, dates, query.hours ?? usualHours, now()),
     chooseCall: ({ params, body }) => chooseCall(db, viewer, params.id, body, now()),
     async chooseCalls({ body }) {
       await chooseCalls(db, viewer, body, now());

@@ -1,26 +1,57 @@
 /**
- * The hours the coming year asks for: each instrument's tunings and inspections at the interval of its use, with the
- * minutes it usually takes, put where a tuning lasts longest. Pure.
+ * The hours the coming year asks for: each instrument's tunings at its best dates, or at the interval of its use where
+ * those are not known, its inspections, and the calls that are open now; with the minutes each usually takes. Pure.
  */
 import { DateTime } from 'luxon';
-import type { YearPlan } from '../contract/index.ts';
+import type { Use, YearPlan } from '../contract/index.ts';
+import { planSentences } from './year-gives.ts';
 
 export interface PlannedInstrument {
+  readonly id: string;
+  readonly name: string;
+  readonly venueId: string;
   readonly venueName: string;
+  readonly use: Use;
   readonly tunings: number;
   readonly inspections: number;
   readonly tuningMinutes: number;
   readonly lastTunedMs: number | null;
   readonly lastInspectedMs: number | null;
+  /** A tuning that is asked for already, and when; the first of the year's. */
+  readonly openTuningMs: number | null;
+  /** null: not known. */
+  readonly bestDatesMs: readonly number[] | null;
+}
+
+/** A call that is open now and is not one of the year's own tunings or inspections. */
+export interface OpenWork {
+  readonly venueId: string;
+  readonly venueName: string;
+  readonly kind: 'tunings' | 'others';
+  readonly atMs: number;
+  readonly minutes: number;
+}
+
+/** One piece of work in its month: what the sums and the sentences are made of. */
+export interface Piece {
+  /** 0 is this month. */
+  readonly month: number;
+  readonly venueId: string;
+  readonly venueName: string;
+  readonly kind: 'tunings' | 'inspections' | 'others';
+  readonly minutes: number;
+  readonly use: Use | null;
 }
 
 const inspectionMinutes = 75;
-/** Weeks right after heating came on or went off are poor ones (common practice): what falls there moves on a month. */
+/** When heating has just come on or gone off a tuning does not last (common practice): what falls there moves past it. */
 const poorMonths = [4, 5, 10, 11];
 const yearMs = 365.25 * 86_400_000;
+/** So soon after a tuning that is asked for now no best date makes another. */
+const apartMs = 45 * 86_400_000;
 
 /** Dates of a service over the coming year, spaced from the last one; what is overdue comes first. */
-function dates(lastMs: number | null, aYear: number, nowMs: number): number[] {
+function spaced(lastMs: number | null, aYear: number, nowMs: number): number[] {
   if (aYear <= 0) return [];
   const step = yearMs / aYear;
   const first = Math.max(nowMs, (lastMs ?? nowMs - step) + step);
@@ -29,61 +60,97 @@ function dates(lastMs: number | null, aYear: number, nowMs: number): number[] {
   );
 }
 
-export function yearPlanOf(
-  instruments: readonly PlannedInstrument[],
-  availableHours: number,
-  nowMs: number,
-): YearPlan {
-  const start = DateTime.fromMillis(nowMs, { zone: 'utc' }).startOf('month');
-  const months = Array.from({ length: 12 }, (_, i) => ({
-    month: start.plus({ months: i }).toISODate() ?? '',
-    number: start.plus({ months: i }).month,
-    venues: new Map<string, { tunings: number; inspections: number; hours: number }>(),
-  }));
-  const at = (ms: number) => {
+function piecesOf(one: PlannedInstrument, start: DateTime, nowMs: number): Piece[] {
+  const { venueId, venueName, use } = one;
+  const at = monthIn(start);
+  const tuning = (month: number): Piece => {
+    return { month, venueId, venueName, kind: 'tunings', minutes: one.tuningMinutes, use };
+  };
+  const inspections = spaced(one.lastInspectedMs, one.inspections, nowMs).map(
+    (ms): Piece => ({
+      month: at(ms),
+      venueId,
+      venueName,
+      kind: 'inspections',
+      minutes: inspectionMinutes,
+      use,
+    }),
+  );
+  const open = one.openTuningMs === null ? [] : [Math.max(nowMs, one.openTuningMs)];
+  const afterMs = open.length === 0 ? nowMs : (open[0] ?? nowMs) + apartMs;
+  if (one.bestDatesMs) {
+    const best = one.bestDatesMs.filter((ms) => ms >= afterMs || open.length === 0);
+    const later = best.slice(0, Math.max(0, Math.ceil(one.tunings) - open.length));
+    return [...[...open, ...later].map((ms) => tuning(at(ms))), ...inspections];
+  }
+  const lastMs = open[0] ?? one.lastTunedMs;
+  const later = spaced(lastMs, one.tunings, nowMs).slice(
+    0,
+    Math.max(0, Math.ceil(one.tunings) - open.length),
+  );
+  // Whoever comes more often comes in every season.
+  const isPoor = (month: number) =>
+    one.tunings <= 3 && poorMonths.includes(start.plus({ months: month }).month);
+  const moved = later.map((ms) => {
+    const month = at(ms);
+    const good = Array.from({ length: 12 - month }, (_, i) => month + i).find((next) => !isPoor(next));
+    return tuning(good ?? month);
+  });
+  return [...open.map((ms) => tuning(at(ms))), ...moved, ...inspections];
+}
+
+const monthIn =
+  (start: DateTime) =>
+  (ms: number): number => {
     const date = DateTime.fromMillis(ms, { zone: 'utc' });
     return Math.min(11, Math.max(0, (date.year - start.year) * 12 + date.month - start.month));
   };
-  const put = (month: number, venueName: string, kind: 'tunings' | 'inspections', minutes: number) => {
-    const venue = months[month]?.venues.get(venueName) ?? { tunings: 0, inspections: 0, hours: 0 };
-    venue[kind] += 1;
-    venue.hours += minutes / 60;
-    months[month]?.venues.set(venueName, venue);
-  };
-  for (const one of instruments) {
-    for (const ms of dates(one.lastTunedMs, one.tunings, nowMs)) {
-      const month = at(ms);
-      const poor = one.tunings <= 3 && poorMonths.includes(months[month]?.number ?? 0) && month < 11;
-      put(poor ? month + 1 : month, one.venueName, 'tunings', one.tuningMinutes);
-    }
-    for (const ms of dates(one.lastInspectedMs, one.inspections, nowMs)) {
-      put(at(ms), one.venueName, 'inspections', inspectionMinutes);
-    }
-  }
-  const planned = months.map(({ month, venues }) => {
-    const list = [...venues].map(([venueName, venue]) => ({ venueName, ...venue }));
-    const hours = list.reduce((sum, one) => sum + one.hours, 0);
-    return { month, hours, available: availableHours, venues: list.sort((a, b) => b.hours - a.hours) };
+
+/** @param availableHours at the instruments, each month; 0: not said */
+export function yearPlanOf(
+  instruments: readonly PlannedInstrument[],
+  openWork: readonly OpenWork[],
+  availableHours: number,
+  nowMs: number,
+): Omit<YearPlan, 'pending'> {
+  const start = DateTime.fromMillis(nowMs, { zone: 'utc' }).startOf('month');
+  const at = monthIn(start);
+  const pieces: Piece[] = [
+    ...instruments.flatMap((one) => piecesOf(one, start, nowMs)),
+    ...openWork.map((one): Piece => ({ ...one, month: at(Math.max(nowMs, one.atMs)), use: null })),
+  ];
+  const months = Array.from({ length: 12 }, (_, i) => {
+    const venues = venuesOf(pieces.filter((one) => one.month === i));
+    return {
+      month: start.plus({ months: i }).toISODate() ?? '',
+      hours: venues.reduce((sum, one) => sum + one.hours, 0),
+      available: availableHours,
+      venues,
+    };
   });
-  return { months: planned, sentences: sentencesOf(planned, availableHours) };
+  return {
+    months,
+    sentences: planSentences(months, pieces, availableHours),
+    instruments: instruments.map(({ id, name, venueId, tunings, tuningMinutes, bestDatesMs }) => ({
+      id,
+      name,
+      venueId,
+      tunings: Math.round(tunings),
+      tuningMinutes,
+      by: bestDatesMs ? 'best dates' : 'interval',
+    })),
+  };
 }
 
-function sentencesOf(months: YearPlan['months'], availableHours: number): string[] {
-  const total = months.reduce((sum, one) => sum + one.hours, 0);
-  const asked = `The coming year asks for ${Math.round(total)}\u00a0hours at the instruments, without the ways between them.`;
-  if (availableHours === 0) return [asked];
-  const over = months.filter((one) => one.hours > availableHours);
-  const name = (month: string) =>
-    DateTime.fromISO(month, { zone: 'utc' }).toFormat('LLLL', { locale: 'en-GB' });
-  if (over.length === 0) {
-    return [asked, `No month asks for more than the ${availableHours}\u00a0hours there are.`];
+function venuesOf(pieces: readonly Piece[]): YearPlan['months'][number]['venues'] {
+  const venues = new Map<string, YearPlan['months'][number]['venues'][number]>();
+  for (const { venueId, venueName, kind, minutes } of pieces) {
+    const venue = venues.get(venueId) ?? {
+      ...{ venueId, venueName, tunings: 0, inspections: 0, others: 0, hours: 0 },
+    };
+    venue[kind] += 1;
+    venue.hours += minutes / 60;
+    venues.set(venueId, venue);
   }
-  const missing = over.reduce((sum, one) => sum + one.hours - availableHours, 0);
-  return [
-    asked,
-    `${over.map((one) => name(one.month)).join(', ')} ${over.length === 1 ? 'asks' : 'ask'} for more than the ${availableHours}\u00a0hours there are.`,
-    missing > 12 * availableHours - total
-      ? `${Math.round(missing)}\u00a0hours would have to give: fewer tunings of practice instruments, more hands, or steadier rooms.`
-      : `${Math.round(missing)}\u00a0hours can move to quieter months of the year.`,
-  ];
+  return [...venues.values()].sort((a, b) => b.hours - a.hours);
 }

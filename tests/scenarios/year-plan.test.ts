@@ -1,0 +1,138 @@
+/** The hours the coming year asks for, where they fall, and what would have to give. */
+import { describe, expect, test } from 'vitest';
+import { Contradiction } from '../../server/registry/viewer.ts';
+import { keepDates } from '../../server/watch/kept-dates.ts';
+import { type PlannedInstrument, yearPlanOf } from '../../server/watch/year-plan.ts';
+
+const nowMs = Date.parse('2026-01-10T09:00:00Z');
+const dayMs = 86_400_000;
+
+const piano = (changes: Partial<PlannedInstrument> = {}): PlannedInstrument => ({
+  id: 'p',
+  name: 'Studio 1 · Grand 180 cm',
+  venueId: 'v',
+  venueName: 'Larkmoor School',
+  use: 'practice',
+  tunings: 2,
+  inspections: 0,
+  tuningMinutes: 90,
+  lastTunedMs: nowMs - 10 * dayMs,
+  lastInspectedMs: null,
+  openTuningMs: null,
+  bestDatesMs: null,
+  ...changes,
+});
+const hours = (all: PlannedInstrument[], available = 0) =>
+  yearPlanOf(all, [], available, nowMs).months.map((one) => one.hours);
+const inMonths = (...at: [month: number, hours: number][]) =>
+  Array.from({ length: 12 }, (_, i) => at.find(([month]) => month === i)?.[1] ?? 0);
+
+describe('where the hours fall', () => {
+  test('at the best dates where they are known', () => {
+    const bestDatesMs = [Date.parse('2026-03-12'), Date.parse('2026-09-20')];
+    expect(hours([piano({ bestDatesMs })])).toEqual(inMonths([2, 1.5], [8, 1.5]));
+  });
+
+  test('else at the interval, not in the weeks when heating comes on or goes off', () => {
+    // Half a year after 31 December is 1 July; a year after is past the plan.
+    expect(hours([piano()])).toEqual(inMonths([6, 1.5], [11, 1.5]));
+    // Half a year after 20 October is 20 April, and a year after it 20 October: both move past their season.
+    expect(hours([piano({ lastTunedMs: Date.parse('2025-10-20') })])).toEqual(inMonths([5, 1.5], [11, 1.5]));
+  });
+
+  test('a tuning that is asked for now is the first of the year’s, not one more', () => {
+    const bestDatesMs = [Date.parse('2026-01-25'), Date.parse('2026-09-20')];
+    expect(hours([piano({ bestDatesMs, openTuningMs: nowMs })])).toEqual(inMonths([0, 1.5], [8, 1.5]));
+  });
+
+  test('work that is asked for beside tunings counts in its month', () => {
+    const work = {
+      venueId: 'v',
+      venueName: 'Larkmoor School',
+      kind: 'others' as const,
+      atMs: nowMs,
+      minutes: 30,
+    };
+    const [january] = yearPlanOf([piano({ tunings: 0 })], [work], 0, nowMs).months;
+    expect(january?.venues).toEqual([
+      { venueId: 'v', venueName: 'Larkmoor School', tunings: 0, inspections: 0, others: 1, hours: 0.5 },
+    ]);
+  });
+});
+
+describe('what would have to give', () => {
+  const inMarch = (n: number, use: PlannedInstrument['use']) =>
+    Array.from({ length: n }, (_, i) =>
+      piano({
+        id: `${use} ${i}`,
+        use,
+        tunings: 1,
+        bestDatesMs: [Date.parse('2026-03-12')],
+        tuningMinutes: 60,
+      }),
+    );
+
+  test('nothing, where every month holds', () => {
+    const { sentences } = yearPlanOf(inMarch(4, 'home'), [], 5, nowMs);
+    expect(sentences.at(-1)).toBe('No month asks for more than the 5\u00a0hours there are.');
+  });
+
+  test('what is too much moves on to months with room', () => {
+    const { sentences } = yearPlanOf(inMarch(9, 'home'), [], 4, nowMs);
+    expect(sentences[1]).toContain('March asks for more than the 4\u00a0hours there are');
+    expect(sentences[2]).toBe('5\u00a0hours of March find room only in April and May.');
+    expect(sentences).toHaveLength(3);
+  });
+
+  test('what finds no room is left out of practice instruments first, and it is said how much', () => {
+    const all = [...inMarch(40, 'concert'), ...inMarch(6, 'practice')];
+    const { sentences } = yearPlanOf(all, [], 3, nowMs);
+    // March to December hold 30 of 46 hours.
+    expect(sentences.at(-1)).toBe(
+      '16\u00a0hours find no room in this year: 6 tunings of practice instruments and 10 tunings of concert instruments would have to be left out, more hands found, or the rooms kept steadier.',
+    );
+  });
+});
+
+describe('best dates are worked out a few at a time', () => {
+  const page = (atMs: number) => ({
+    ...{ dates: [{ atMs, why: '' }], daysWithin: 0, habitDaysWithin: 0, gainDays: 0, gainLowDays: 0 },
+    ...{ gainHighDays: 0, days: 365, words: '' },
+  });
+  const wanted = ['a', 'b', 'c'].map((id) => ({ id, tunings: 2, lastTunedMs: null }));
+
+  test('kept for the day, asked anew after a visit; what cannot be foretold is known as such', async () => {
+    const asked: string[] = [];
+    const dates = keepDates(async (id) => {
+      asked.push(id);
+      if (id === 'b') throw new Contradiction('id', 'id: nothing can be foretold of it');
+      return page(nowMs + 1);
+    });
+    await dates.workOut(wanted, nowMs, 60_000);
+    await dates.workOut(wanted, nowMs + 60_000, 60_000);
+    expect(asked).toEqual(['a', 'b', 'c']);
+    expect([...dates.known(wanted, nowMs)]).toEqual([
+      ['a', [nowMs + 1]],
+      ['b', null],
+      ['c', [nowMs + 1]],
+    ]);
+    const visited = wanted.map((one) => (one.id === 'c' ? { ...one, lastTunedMs: nowMs } : one));
+    expect(dates.known(visited, nowMs).size).toBe(2);
+    await dates.workOut(visited, nowMs, 60_000);
+    expect(asked).toEqual(['a', 'b', 'c', 'c']);
+  });
+
+  test('no time: nothing is worked out, and nothing is claimed', async () => {
+    const dates = keepDates(async () => page(nowMs));
+    await dates.workOut(wanted, nowMs, 0);
+    expect(dates.known(wanted, nowMs).size).toBe(0);
+  });
+
+  test('another failure is not taken for an answer', async () => {
+    const dates = keepDates(async () => {
+      throw new Error('the store is away');
+    });
+    await expect(dates.workOut(wanted, nowMs, 60_000)).rejects.toThrow('the store is away');
+    expect(dates.known(wanted, nowMs).size).toBe(0);
+  });
+});
