@@ -4,6 +4,8 @@ import { expect } from 'vitest';
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Storm } from './storm.ts';
 
+export type Sent = Pick<Storm, 'sent' | 'sampleOf' | 'acknowledged'>;
+
 export interface Counts {
   /** Readings sent at least once. */
   readonly sent: number;
@@ -16,7 +18,7 @@ export interface Counts {
 }
 
 /** @throws where the shelf holds what nobody sent, or its roll-ups do not count what it holds */
-export async function countShelf(store: TimeSeries, storm: Storm): Promise<Counts> {
+export async function countShelf(store: TimeSeries, storm: Sent): Promise<Counts> {
   const { series } = await store.changedSince(null);
   const bySensor = new Map<string, Map<number, { value: number; acknowledged: boolean }>>();
   for (let number = 0; number < storm.sent; number += 1) {

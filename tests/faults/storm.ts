@@ -106,10 +106,10 @@ export class Storm {
     }
   }
 
-  /** As a gateway in the field: it comes back until everything is acknowledged. */
-  async untilAll(place: () => Place): Promise<void> {
-    while (this.acknowledged.size < this.most) {
-      await this.rage(place()).catch((error: NodeJS.ErrnoException) => {
+  /** As a gateway in the field: it comes back until everything (or `most` of it) is acknowledged. */
+  async untilAll(place: () => Place, most = this.most): Promise<void> {
+    while (this.acknowledged.size < most) {
+      await this.rage(place(), { most }).catch((error: NodeJS.ErrnoException) => {
         if (error.code !== 'ECONNREFUSED' && error.code !== 'ECONNRESET') throw error;
       });
       // Its own manners: it does not come back at once.
