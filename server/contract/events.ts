@@ -51,3 +51,62 @@ export const weatherBody = z.object({
     .check(z.minLength(1), z.maxLength(21)),
 });
 export type WeatherBody = z.infer<typeof weatherBody>;
+
+const weatherDay = z.object({
+  day: z.string(),
+  lowC: z.number(),
+  highC: z.number(),
+  dewPointC: z.number(),
+});
+
+/** What is known of the coming days at a venue, and what a frost in them would do. */
+export const venueWeather = z.object({
+  /** The venue's own today, YYYY-MM-DD. */
+  today: z.string(),
+  days: z.array(weatherDay),
+  frost: z.nullable(
+    z.object({
+      what: z.string(),
+      toDo: z.string(),
+      cautions: z.array(z.string()),
+      /** Those that can bear least first. */
+      pianos: z.array(
+        z.object({
+          place: z.string(),
+          humidityPct: z.number(),
+          expectedPct: z.number(),
+          /** Share of what its board may bear on the dry side, now. */
+          dryShare: z.number(),
+        }),
+      ),
+    }),
+  ),
+});
+export type VenueWeather = z.infer<typeof venueWeather>;
+
+const chance = z.nullable(z.number());
+
+/** An event with how likely its pianos are to hold: tuned in time, and as things stand. null: it cannot be told yet. */
+export const eventAhead = z.intersection(
+  event,
+  z.object({
+    venueName: z.string(),
+    timeZone: z.string(),
+    /** When its pianos are tuned for it. */
+    tuneMs: timeMs,
+    tuned: chance,
+    untuned: chance,
+    sentence: z.string(),
+    pianos: z.array(
+      z.object({
+        id,
+        name: z.string(),
+        roomName: z.string(),
+        tuned: chance,
+        untuned: chance,
+        sentence: z.string(),
+      }),
+    ),
+  }),
+);
+export type EventAhead = z.infer<typeof eventAhead>;

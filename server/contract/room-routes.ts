@@ -1,5 +1,6 @@
 /** Routes of the venue's face: rooms today, its task link, what was ticked. */
 import * as z from 'zod/mini';
+import { eventAhead, venueWeather } from './events.ts';
 import { id } from './quantities.ts';
 import { roomDetail, roomToday, taskLink, venueTask } from './rooms.ts';
 
@@ -19,6 +20,21 @@ export const roomRoutes = {
     summary: 'One room: its last day, what its windows bear, how much water it takes, what its past was',
     params: byId,
     answer: roomDetail,
+    asks: 'person',
+  },
+  venueWeather: {
+    method: 'get',
+    path: '/api/venues/{id}/weather',
+    summary: 'The coming days as they were said, and what a frost in them would do',
+    params: byId,
+    answer: venueWeather,
+    asks: 'person',
+  },
+  eventsAhead: {
+    method: 'get',
+    path: '/api/events-ahead',
+    summary: 'Coming events with the odds that their pianos hold, and on what conditions',
+    answer: z.array(eventAhead),
     asks: 'person',
   },
   taskLinks: {

@@ -1,17 +1,29 @@
 /** Rooms as those who look after them see them, the venue's task link, and what was ticked by it. */
 
 import { roomDetail } from '../watch/venue-detail.ts';
+import { eventsAhead } from '../watch/venue-events.ts';
 import { RoomYears, roomsToday } from '../watch/venue-rooms.ts';
 import { endTaskLink, newTaskLink, seeTask, taskLinks, venueTasks } from '../watch/venue-tasks.ts';
+import { venueWeather } from '../watch/venue-weather.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
-type RoomRoutes = 'roomsToday' | 'roomDetail' | 'taskLinks' | 'putTaskLink' | 'venueTasks' | 'seeTask';
+type RoomRoutes =
+  | 'roomsToday'
+  | 'roomDetail'
+  | 'venueWeather'
+  | 'eventsAhead'
+  | 'taskLinks'
+  | 'putTaskLink'
+  | 'venueTasks'
+  | 'seeTask';
 
 export function roomHandlers({ db, store, viewer, now }: AppDeps): Pick<Handlers, RoomRoutes> {
   const years = new RoomYears();
   return {
     roomsToday: () => roomsToday({ db, store }, viewer, years, null, now()),
     roomDetail: ({ params }) => roomDetail({ db, store }, viewer, years, params.id, now()),
+    venueWeather: ({ params }) => venueWeather(db, viewer, params.id, now()),
+    eventsAhead: () => eventsAhead(db, viewer, now()),
     taskLinks: () => taskLinks(db, viewer),
     async putTaskLink({ params, body }) {
       if (body.want === 'none') {

@@ -108,7 +108,7 @@ export async function evaluateVenues(
   return changed;
 }
 
-async function frostPianos(
+export async function frostPianos(
   db: Database,
   there: readonly PlacedInstrument[],
   nowMs: number,

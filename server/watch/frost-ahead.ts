@@ -2,7 +2,7 @@
  * Frost ahead: what the coming days would do to heated rooms, said before they come. The room keeps what it holds over
  * the outdoor air today; what the outdoor air loses by freezing, the room loses too. Pure.
  */
-import { absoluteHumidityGm3, humidityFromAbsolutePct } from '../science/index.ts';
+import { absoluteHumidityGm3, humidityFromAbsolutePct, windowsDryUpToPct } from '../science/index.ts';
 import type { Words } from './rules/rule.ts';
 import { percent } from './wording.ts';
 
@@ -39,8 +39,14 @@ export const aheadDays = 6;
 
 const held = (dewPointC: number): number => absoluteHumidityGm3(dewPointC, 100);
 
-/** Often 35 to 40 % (common practice); less the colder it gets, as panes do. */
-const windowsPctAt = (lowC: number): number => Math.round(Math.max(25, Math.min(40, 40 + (lowC + 5) * 0.75)));
+/** In frost 35 to 40 % is often all that windows bear, whatever their glass (common practice, no source). */
+const frostMostPct = 40;
+
+/** What the coldest edge of double panes bears in the coldest night, in the coolest of the rooms. */
+function windowsPctAt(lowC: number, pianos: readonly FrostPiano[]): number {
+  const coolestC = Math.min(...pianos.map((one) => one.temperatureC));
+  return Math.floor(Math.min(frostMostPct, windowsDryUpToPct(coolestC, lowC) ?? frostMostPct));
+}
 
 /** A hundredth of strain more or less orders nothing. */
 const tenths = (share: number): number => Math.round(share * 10);
@@ -79,7 +85,7 @@ export function frostAhead(
     lowC,
     humidityPct: Math.min(...expected.map((one) => one.expectedPct)),
     pianos: expected,
-    windowsPct: windowsPctAt(lowC),
+    windowsPct: windowsPctAt(lowC, expected),
   };
 }
 
@@ -87,7 +93,11 @@ export function frostWords(frost: Frost, dayWords: string): Words {
   const named = frost.pianos.slice(0, 5).map((one) => one.place);
   const more = frost.pianos.length > 5 ? `, and ${frost.pianos.length - 5} more` : '';
   const low = `${frost.lowC.toFixed(0).replace('-', '\u2212')}\u00a0°C`;
-  const raise = `Raise the humidity now, by at most 5 points a day, to about ${percent(frost.windowsPct)} and no further than the windows stay dry; fill the humidifiers before it comes.`;
+  // Where the air already stands as high as the panes will bear, holding it is all there is to do.
+  const held = Math.min(...frost.pianos.map((one) => one.humidityPct)) >= frost.windowsPct;
+  const raise = held
+    ? `Fill the humidifiers before it comes, and hold about ${percent(frost.windowsPct)} while it lasts: more would run down the windows.`
+    : `Raise the humidity now, by at most 5 points a day, to about ${percent(frost.windowsPct)} and no further than the windows stay dry; fill the humidifiers before it comes.`;
   return {
     what: `Frost from ${dayWords}, down to ${low}, would bring the air to about ${percent(frost.humidityPct)}.`,
     why: `Those that can bear least first: ${named.join('; ')}${more}.`,

@@ -57,7 +57,9 @@ interface Part {
 }
 
 export function roomAdvice(facts: RoomFacts): Omit<RoomAdvice, 'doneMs'> {
-  const parts = [...pianosAtOnce(facts), ...airOf(facts), ...sensors(facts), ...pianos(facts)];
+  const air = airOf(facts);
+  const isDamp = air.some((one) => one.state === 'damp');
+  const parts = [...pianosAtOnce(facts), ...air, ...sensors(facts), ...pianos(facts, isDamp)];
   const [first = calm(facts), ...others] = parts;
   return {
     state: first.state,
@@ -242,8 +244,14 @@ const saidElsewhere: readonly Notice['rule'][] = [
   'battery-low',
 ];
 
-function pianos({ notices }: RoomFacts): Part[] {
-  const said = byWeight(notices).filter((one) => one.toVenue !== '' && !saidElsewhere.includes(one.rule));
+function pianos({ notices }: RoomFacts, isDamp: boolean): Part[] {
+  const said = byWeight(notices).filter(
+    (one) =>
+      one.toVenue !== '' &&
+      !saidElsewhere.includes(one.rule) &&
+      // What slows actions and rusts strings is the damp that today's steps are for.
+      !(isDamp && (one.rule === 'action-wet' || one.rule === 'rust')),
+  );
   return said
     .filter((one, i) => said.findIndex((other) => other.toVenue === one.toVenue) === i)
     .map((one) => ({ state: 'piano', sentence: one.toVenue, cautions: cautionsFor(one.rule), task: true }));

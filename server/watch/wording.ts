@@ -80,3 +80,10 @@ export function litres(value: number): string {
   if (value < 0.95) return `under a${nbsp}litre`;
   return `about ${whole}${nbsp}${whole === 1 ? 'litre' : 'litres'}`;
 }
+
+/** A chance as odds: "8 in 10"; never sure of anything. */
+export function inTen(chance: number): string {
+  if (chance >= 0.97) return 'nearly sure';
+  if (chance <= 0.03) return 'hardly likely';
+  return `${Math.min(9, Math.max(1, Math.round(chance * 10)))}${nbsp}in${nbsp}10`;
+}
