@@ -23,7 +23,10 @@ export function stripMark({ endMs, moisturePct, visitsMs }: Strip): number {
 }
 
 /** Days of one class in a row become one rectangle; days without a value are left open. */
-export function stripShape(moisturePct: readonly (number | null)[]): StripShape {
+export function stripShape(
+  moisturePct: readonly (number | null)[],
+  classOf: (value: number) => MoistureClass = moistureClass,
+): StripShape {
   const byClass = new Map<MoistureClass, string>();
   let begin = 0;
   let current: MoistureClass | null = null;
@@ -34,7 +37,7 @@ export function stripShape(moisturePct: readonly (number | null)[]): StripShape 
     byClass.set(current, `${byClass.get(current) ?? ''}M${begin} 0H${end + overlap}V1H${begin}Z`);
   };
   moisturePct.forEach((value, day) => {
-    const next = value === null ? null : moistureClass(value);
+    const next = value === null ? null : classOf(value);
     if (next === current) return;
     close(day);
     begin = day;

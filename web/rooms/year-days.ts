@@ -1,0 +1,56 @@
+/** The days of a room's year, laid out by months; and the same month by month in figures, for whoever reads instead. */
+import type { RoomToday } from '../../server/contract/index.ts';
+import { dayMs } from '../words/times.ts';
+
+export interface Day {
+  readonly timeMs: number;
+  /** Of the month, 1 to 31. */
+  readonly day: number;
+  readonly humidityPct: number | null;
+}
+
+export interface Month {
+  /** "November 2025" */
+  readonly name: string;
+  readonly days: readonly Day[];
+}
+
+const monthName = new Intl.DateTimeFormat('en-GB', { month: 'long', year: 'numeric', timeZone: 'UTC' });
+
+/** Oldest first. Days of the strip are UTC days. */
+export function monthsOf({ humidityPct, endMs }: RoomToday['strip']): Month[] {
+  const lastMs = Math.floor((endMs - 1) / dayMs) * dayMs;
+  const months = new Map<string, Day[]>();
+  humidityPct.forEach((value, i) => {
+    const timeMs = lastMs - (humidityPct.length - 1 - i) * dayMs;
+    const name = monthName.format(timeMs);
+    const day = { timeMs, day: new Date(timeMs).getUTCDate(), humidityPct: value };
+    months.set(name, [...(months.get(name) ?? []), day]);
+  });
+  return [...months].map(([name, days]) => ({ name, days }));
+}
+
+export interface MonthFigures {
+  readonly name: string;
+  readonly leastPct: number;
+  readonly meanPct: number;
+  readonly mostPct: number;
+  readonly daysWithin: number;
+  readonly days: number;
+}
+
+export function figuresOf(
+  { name, days }: Month,
+  band: { readonly wishedLowPct: number; readonly wishedHighPct: number },
+): MonthFigures | null {
+  const known = days.map((one) => one.humidityPct).filter((one) => one !== null);
+  if (known.length === 0) return null;
+  return {
+    name,
+    leastPct: Math.min(...known),
+    meanPct: known.reduce((sum, one) => sum + one, 0) / known.length,
+    mostPct: Math.max(...known),
+    daysWithin: known.filter((one) => one >= band.wishedLowPct && one <= band.wishedHighPct).length,
+    days: known.length,
+  };
+}
