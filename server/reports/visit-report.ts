@@ -84,7 +84,9 @@ function facts({ instrument: i, visit, timeZone }: VisitReportData): Content {
 function conditionPages(data: VisitReportData): Content[] {
   const { visit, instrument } = data;
   const sheet = visit.sheet;
-  if (visit.findings.length === 0 && !sheet) return [];
+  // A tuning alone examines nothing, and need not say so of everything.
+  const examined = visit.findings.length + (sheet?.sound.length ?? 0) + (sheet?.notExamined.length ?? 0);
+  if (examined === 0) return [];
   const looked = new Set([
     ...(sheet?.sound ?? []).map((id) => itemOf(id)?.group.assembly),
     ...visit.findings.map((one) => one.assembly),

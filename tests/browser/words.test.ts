@@ -5,7 +5,7 @@ import { ticks } from '../../web/chart/ticks.ts';
 import { Entries } from '../../web/form/entries.ts';
 import { stripShape } from '../../web/marks/strip-shape.ts';
 import { Refusal } from '../../web/service/fault.ts';
-import { inUnit, standardNoteHz } from '../../web/visit/pitch-arithmetic.ts';
+import { inUnit, standardNoteHz } from '../../web/visit-sheet/pitch-arithmetic.ts';
 import { moistureClass, moistureWord } from '../../web/words/moisture.ts';
 import { cents, count, minutes, percent, plain, signed, typed } from '../../web/words/numbers.ts';
 import { lasting, nearDay, span } from '../../web/words/times.ts';

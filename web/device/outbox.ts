@@ -37,8 +37,8 @@ async function clockAheadMs(): Promise<number | null> {
 }
 
 /** Before the first sending only: afterwards the envelope is what was sent. */
-function withRightTime(body: VisitBody, aheadMs: number | null): VisitBody {
-  if (aheadMs === null || Math.abs(aheadMs) < clockOffMs || !body.sheet) return body;
+function withRightTime({ body, timeTyped }: Outgoing, aheadMs: number | null): VisitBody {
+  if (timeTyped || aheadMs === null || Math.abs(aheadMs) < clockOffMs || !body.sheet) return body;
   const off = Math.round(aheadMs);
   const sheet = { ...body.sheet, beganMs: body.sheet.beganMs - off, clockAheadMs: off };
   return { ...body, atMs: body.atMs - off, sheet };
@@ -58,7 +58,7 @@ async function sendOne(waiting: Outgoing): Promise<void> {
   let entry = waiting;
   try {
     if (!entry.frozen) {
-      entry = { ...entry, body: withRightTime(entry.body, await clockAheadMs()), frozen: true };
+      entry = { ...entry, body: withRightTime(entry, await clockAheadMs()), frozen: true };
       await keep(entry);
     }
     await call('putVisit', { params: { id: entry.id }, body: entry.body });

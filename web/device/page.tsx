@@ -1,12 +1,15 @@
 /** On this device: what is being written, what waits, what was sent; and a sheet for any instrument, without a signal too. */
+
 import { useEffect, useState } from 'preact/hooks';
+import { useLocation } from 'preact-iso';
 import type { VisitBrief } from '../../server/contract/index.ts';
 import { Page } from '../shell/page.tsx';
-import type { SheetDraft } from '../visit-sheet/draft.ts';
+import { draftOfVisit } from '../visit-sheet/from-visit.ts';
 import { clock, longDay } from '../words/times.ts';
+import { addressOf, drafts, readDrafts } from './drafts.ts';
 import { askToLast, lasting, lastingWords } from './lasting.ts';
 import { outbox, readOutbox, sendAgain, sendAsCorrection, sending, sendWaiting } from './outbox.ts';
-import { type Outgoing, shelf } from './store.ts';
+import { type Outgoing, openAgain, shelf } from './store.ts';
 import { takeIn, unsentFile } from './unsent-file.ts';
 import './device.css';
 
@@ -15,7 +18,16 @@ const at = (ms: number): string => `${longDay(ms, here)}, ${clock(ms, here)}`;
 
 const stateWords = { waiting: 'on this device, not sent yet', sent: 'sent', refused: 'refused' } as const;
 
-function Entry({ entry }: { readonly entry: Outgoing }) {
+/** What was refused is written on as a draft under its own id: nobody has taken it. */
+async function putRight(entry: Outgoing, brief: VisitBrief, route: (to: string) => void): Promise<void> {
+  const draft = { ...draftOfVisit(entry.body, brief, entry.body.corrects), id: entry.id };
+  await openAgain(entry, draft);
+  await Promise.all([readOutbox(), readDrafts()]);
+  route(addressOf(draft));
+}
+
+function Entry({ entry, brief }: { readonly entry: Outgoing; readonly brief: VisitBrief | undefined }) {
+  const { route } = useLocation();
   const ahead = entry.body.sheet?.clockAheadMs;
   return (
     <li class={`outgoing ${entry.state}`}>
@@ -50,22 +62,28 @@ function Entry({ entry }: { readonly entry: Outgoing }) {
         </>
       )}
       {entry.state === 'refused' && !entry.contradicted && (
-        <button type="button" class="link" onClick={() => void sendAgain(entry)}>
-          Try again
-        </button>
+        <>
+          {brief && (
+            <button type="button" class="button quiet" onClick={() => void putRight(entry, brief, route)}>
+              Put it right
+            </button>
+          )}{' '}
+          <button type="button" class="link" onClick={() => void sendAgain(entry)}>
+            Try again
+          </button>
+        </>
       )}
     </li>
   );
 }
 
 export function DevicePage() {
-  const [drafts, setDrafts] = useState<readonly SheetDraft[]>([]);
   const [briefs, setBriefs] = useState<readonly VisitBrief[]>([]);
   const [wanted, setWanted] = useState('');
   const [said, setSaid] = useState('');
   const read = async () => {
     const db = await shelf();
-    setDrafts(await db.getAll('drafts'));
+    await readDrafts();
     setBriefs(await db.getAll('briefs'));
     await readOutbox();
   };
@@ -74,7 +92,8 @@ export function DevicePage() {
     void askToLast();
   }, []);
   const waiting = outbox.value.filter(({ state }) => state !== 'sent');
-  const unsent = waiting.length + drafts.length;
+  const written = drafts.value;
+  const unsent = waiting.length + written.length;
   const oldest = Math.min(...waiting.map(({ closedMs }) => closedMs), Number.POSITIVE_INFINITY);
   const hours = Number.isFinite(oldest) ? (Date.now() - oldest) / 3_600_000 : 0;
   const save = async () => {
@@ -94,7 +113,7 @@ export function DevicePage() {
         <p class="lead">
           {unsent === 0
             ? 'Nothing waits here: everything was sent.'
-            : `${waiting.length} to send, ${drafts.length} being written.`}{' '}
+            : `${waiting.length} to send, ${written.length} being written.`}{' '}
           {hours >= 24 &&
             `The oldest has waited for ${Math.floor(hours / 24)} ${hours < 48 ? 'day' : 'days'}: find a signal.`}
         </p>
@@ -131,15 +150,15 @@ export function DevicePage() {
           </label>
         </p>
         <p role="status">{said}</p>
-        {drafts.length > 0 && (
+        {written.length > 0 && (
           <section>
             <h2>Being written</h2>
             <ul>
-              {drafts.map((draft) => {
+              {written.map((draft) => {
                 const brief = briefs.find((one) => one.instrumentId === draft.instrumentId);
                 return (
                   <li key={draft.id}>
-                    <a href={`/instruments/${draft.instrumentId}/sheet`}>
+                    <a href={addressOf(draft)}>
                       {brief ? `${brief.roomName} · ${brief.name}` : 'An instrument'}
                     </a>
                     , begun {at(draft.beganMs)}
@@ -154,7 +173,11 @@ export function DevicePage() {
             <h2 id="outbox">Closed</h2>
             <ul>
               {outbox.value.map((entry) => (
-                <Entry key={entry.id} entry={entry} />
+                <Entry
+                  key={entry.id}
+                  entry={entry}
+                  brief={briefs.find(({ instrumentId }) => instrumentId === entry.instrumentId)}
+                />
               ))}
             </ul>
           </section>

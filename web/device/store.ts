@@ -4,7 +4,7 @@
  */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { VisitBody, VisitBrief, VisitBriefs } from '../../server/contract/index.ts';
-import type { SheetDraft } from '../visit-sheet/draft.ts';
+import { asOfNow, type SheetDraft } from '../visit-sheet/draft.ts';
 
 export interface KeptPhoto {
   readonly id: string;
@@ -25,6 +25,8 @@ export interface Outgoing {
   readonly state: 'waiting' | 'sent' | 'refused';
   /** Set with the first sending: from then on the envelope is never changed. */
   readonly frozen: boolean;
+  /** Its time was typed, so that no clock need be put right. */
+  readonly timeTyped?: boolean;
   /** What stood in the way last; null: nothing. */
   readonly said: string | null;
   readonly contradicted: boolean;
@@ -83,9 +85,11 @@ export async function keepBriefs(briefs: VisitBriefs): Promise<void> {
   await trx.done;
 }
 
-export async function draftOf(instrumentId: string): Promise<SheetDraft | null> {
+/** @param corrects the visit it corrects; null: a visit of its own */
+export async function draftOf(instrumentId: string, corrects: string | null): Promise<SheetDraft | null> {
   const all = await (await shelf()).getAllFromIndex('drafts', 'instrument', instrumentId);
-  return all.toSorted((a, b) => b.beganMs - a.beganMs)[0] ?? null;
+  const mine = all.map(asOfNow).filter((draft) => draft.corrects === corrects);
+  return mine.toSorted((a, b) => b.beganMs - a.beganMs)[0] ?? null;
 }
 
 /** Writes go one after another, so that an older draft never lands on a newer one. */
@@ -117,6 +121,16 @@ export async function keepPhoto(photo: KeptPhoto): Promise<void> {
   if (sent.length === kept.length && sent.every((byte, i) => byte === kept[i])) return;
   await db.delete('photos', photo.id);
   throw new Error('the photo read back is another');
+}
+
+/** An envelope that nobody took becomes a draft again, in one step. */
+export async function openAgain(outgoing: Outgoing, draft: SheetDraft): Promise<void> {
+  await writing;
+  const db = await shelf();
+  const trx = db.transaction(['drafts', 'outbox'], 'readwrite');
+  void trx.objectStore('drafts').put(draft);
+  void trx.objectStore('outbox').delete(outgoing.id);
+  await trx.done;
 }
 
 /** The draft becomes an envelope in one step: it is never in both places, and never in neither. */

@@ -4,6 +4,7 @@ import { useRoute } from 'preact-iso';
 import { type InstrumentPage as Answer, type Register, registers } from '../../server/contract/index.ts';
 import { Aftercare } from '../aftercare/aftercare.tsx';
 import { Chart } from '../chart/chart.tsx';
+import { addressOf, drafts } from '../device/drafts.ts';
 import { Ahead } from '../drift/ahead.tsx';
 import { useDrift } from '../drift/asked.ts';
 import { BestDates } from '../drift/best-dates.tsx';
@@ -21,8 +22,7 @@ import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
-import { keptDraft } from '../visit/draft.ts';
-import { recorded } from '../visit/recorded.ts';
+import { recorded } from '../visit-sheet/recorded.ts';
 import { registerNames } from '../words/terms.ts';
 import { InstrumentCalls } from './calls.tsx';
 import { describe } from './describe.ts';
@@ -48,6 +48,7 @@ export function InstrumentPage() {
 
 function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly error: Error | null }) {
   const { advice } = i;
+  const begun = drafts.value.find((draft) => draft.instrumentId === i.id && !draft.corrects);
   const visited = recorded.value?.instrumentId === i.id ? recorded.value : null;
   const farthest = farthestOut(i.registers);
   /** The register the chart and all that stands below it tell of. */
@@ -79,8 +80,8 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
           <Ahead forecast={drift.forecast} best={drift.best} timeZone={i.timeZone} />
         </div>
         <nav class="acts" aria-label="What you can do here">
-          <a class="button" href={`/instruments/${i.id}/visit`}>
-            {keptDraft(i.id, null) ? 'Go on with the visit' : 'Record a visit'}
+          <a class="button" href={begun ? addressOf(begun) : `/instruments/${i.id}/visit`}>
+            {begun ? 'Go on with the visit' : 'Record a tuning'}
           </a>
           <a class="button quiet" href={`/instruments/${i.id}/sheet`}>
             Inspect: visit sheet

@@ -8,7 +8,7 @@ import {
   type Visit,
 } from '../../server/contract/index.ts';
 import { Scroll } from '../marks/scroll.tsx';
-import { inUnit, standardNoteHz } from '../visit/pitch-arithmetic.ts';
+import { inUnit, standardNoteHz } from '../visit-sheet/pitch-arithmetic.ts';
 import { hertz, minutes, percent, plain, signed } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
 import { registerNames } from '../words/terms.ts';

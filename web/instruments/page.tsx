@@ -1,12 +1,12 @@
 /** All instruments, most urgent first: each with its sentence and its year. */
 import { useSignal } from '@preact/signals';
 import type { InstrumentSummary } from '../../server/contract/index.ts';
+import { Unsent } from '../device/unsent.tsx';
 import { MoistureKey } from '../marks/moisture-key.tsx';
 import { useLive } from '../service/live.ts';
 import { FirstSteps } from '../settings/first-steps.tsx';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
-import { Unsent } from '../visit/unsent.tsx';
 import { type Asked, chosen, grouped, shownWords } from './choosing.ts';
 import { Filters } from './filters.tsx';
 import { fleetWords } from './fleet-words.ts';

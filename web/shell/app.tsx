@@ -8,12 +8,13 @@ import { Moved } from './moved.tsx';
 
 // The list is what a phone opens first; the rest is fetched when it is gone to.
 const InstrumentPage = lazy(() => import('../instrument/page.tsx').then((m) => m.InstrumentPage));
-const VisitPage = lazy(() => import('../visit/page.tsx').then((m) => m.VisitPage));
+const TuningPage = lazy(() => import('../visit-sheet/page.tsx').then((m) => m.TuningPage));
 const VisitSheetPage = lazy(() => import('../visit-sheet/page.tsx').then((m) => m.VisitSheetPage));
 const FleetPage = lazy(() => import('../fleet/page.tsx').then((m) => m.FleetPage));
 const InspectionsPage = lazy(() => import('../fleet/inspections.tsx').then((m) => m.InspectionsPage));
 const InventoryPage = lazy(() => import('../inventory/page.tsx').then((m) => m.InventoryPage));
 const DevicePage = lazy(() => import('../device/page.tsx').then((m) => m.DevicePage));
+const YearPage = lazy(() => import('../rounds/year.tsx').then((m) => m.YearPage));
 const SensorsPage = lazy(() => import('../sensors/page.tsx').then((m) => m.SensorsPage));
 const SettingsPage = lazy(() => import('../settings/page.tsx').then((m) => m.SettingsPage));
 const VenuePage = lazy(() => import('../settings/venue.tsx').then((m) => m.VenuePage));
@@ -29,13 +30,14 @@ export function App() {
         <Route path="/" component={InstrumentsPage} />
         <Route path="/instruments" component={InstrumentsPage} />
         <Route path="/instruments/:id" component={InstrumentPage} />
-        <Route path="/instruments/:id/visit" component={VisitPage} />
+        <Route path="/instruments/:id/visit" component={TuningPage} />
         <Route path="/instruments/:id/sheet" component={VisitSheetPage} />
         <Route path="/instruments/:id/inspections" component={InspectionsPage} />
         <Route path="/fleet" component={FleetPage} />
         <Route path="/inventory" component={InventoryPage} />
         <Route path="/device" component={DevicePage} />
         <Route path="/rounds" component={RoundsPage} />
+        <Route path="/rounds/year" component={YearPage} />
         <Route path="/calls" component={() => <Moved to="/rounds" />} />
         <Route path="/sensors" component={SensorsPage} />
         <Route path="/settings" component={SettingsPage} />

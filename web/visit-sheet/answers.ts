@@ -3,7 +3,8 @@ import type { Class0to3, Group } from '../../server/contract/index.ts';
 import { itemOf } from '../../server/contract/index.ts';
 import type { Answer, SheetDraft } from './draft.ts';
 
-const blank = (itemId: string): Answer => ({
+/** Looked at, and without symptoms. */
+export const blankAnswer = (itemId: string): Answer => ({
   conditionClass: 0,
   why: '',
   quick: [],
@@ -19,7 +20,7 @@ const blank = (itemId: string): Answer => ({
 });
 
 export function changeAnswer(draft: SheetDraft, itemId: string, change: Partial<Answer>): SheetDraft {
-  const before = draft.answers[itemId] ?? blank(itemId);
+  const before = draft.answers[itemId] ?? blankAnswer(itemId);
   return { ...draft, answers: { ...draft.answers, [itemId]: { ...before, ...change } } };
 }
 
@@ -51,7 +52,7 @@ export function grade(
 export function restIsSound(draft: SheetDraft, group: Group): SheetDraft {
   const added = group.items
     .filter(({ id }) => draft.answers[id] === undefined)
-    .map(({ id }) => [id, blank(id)] as const);
+    .map(({ id }) => [id, blankAnswer(id)] as const);
   return { ...draft, answers: { ...draft.answers, ...Object.fromEntries(added) } };
 }
 

@@ -1,6 +1,7 @@
 /** What is being written at the instrument: plain data, changed by replacing it, kept on the device after every change. */
 import type {
   Class0to3,
+  Finding,
   Kind,
   Option,
   PhotoNote,
@@ -10,7 +11,15 @@ import type {
 } from '../../server/contract/index.ts';
 import { registers } from '../../server/contract/index.ts';
 import { newId } from '../form/new-id.ts';
-import type { PitchEntries } from '../visit/draft.ts';
+import { inUnit, type TemperatureUnit, temperatureUnit } from '../words/temperature.ts';
+import type { PitchUnit } from './pitch-arithmetic.ts';
+
+/** What was typed and in which unit it was read: changing the unit shown never changes the reading. */
+export interface Entry {
+  readonly text: string;
+  readonly unit: PitchUnit;
+}
+export type PitchEntries = Readonly<Record<Register, Entry>>;
 
 export interface Answer {
   /** null: not examined. */
@@ -54,9 +63,14 @@ export interface SheetDraft {
   readonly instrumentId: string;
   readonly kind: Kind;
   readonly beganMs: number;
+  /** With the assemblies; else a tuning alone. */
+  readonly inspects: boolean;
+  /** By the venue's clock, as <input type="datetime-local"> writes it; '' is when it is closed. */
+  readonly at: string;
   readonly by: string;
   readonly humidity: string;
   readonly temperature: string;
+  readonly temperatureUnit: TemperatureUnit;
   readonly answers: Readonly<Record<string, Answer>>;
   readonly pins: readonly PinEntry[];
   /** With A4 alone its reading stands under the middle, whose sample note it is. */
@@ -78,17 +92,29 @@ export interface SheetDraft {
   readonly signature: { readonly by: string; readonly strokes: readonly (readonly number[])[] };
   /** The last look has begun: a grade changed from now on keeps the first beside it. */
   readonly lastLook: boolean;
+  /** The visit this one corrects; it stays, and this takes its place. */
+  readonly corrects: string | null;
+  /** Findings of a corrected visit that no item of today stands for: kept as they were. */
+  readonly carried: readonly Finding[];
 }
 
-const noPitch = Object.fromEntries(
-  registers.map((register) => [register, { text: '', unit: 'cents' }]),
-) as PitchEntries;
+export const pitchEntries = (of: (register: Register) => Entry | null = () => null): PitchEntries =>
+  Object.fromEntries(
+    registers.map((register) => [register, of(register) ?? { text: '', unit: 'cents' }]),
+  ) as PitchEntries;
+
+/** A draft that an older version of the page kept lacks what came later. */
+export const asOfNow = (draft: SheetDraft): SheetDraft => ({
+  ...{ inspects: true, at: '', temperatureUnit: 'C', corrects: null, carried: [] },
+  ...draft,
+});
 
 /** The registers whose readings are asked for. */
 export const pitchShown = (draft: Pick<SheetDraft, 'scope'>): readonly Register[] =>
   draft.scope === 'A4' ? ['middle'] : registers;
 
-export function freshDraft(brief: VisitBrief, by: string, nowMs: number): SheetDraft {
+/** @param inspects with the assemblies, or a tuning alone */
+export function freshDraft(brief: VisitBrief, by: string, nowMs: number, inspects: boolean): SheetDraft {
   const { air } = brief;
   // A sensor that has long been silent says nothing of today.
   const fresh = air && nowMs - air.timeMs < 6 * 3_600_000 ? air : null;
@@ -98,15 +124,18 @@ export function freshDraft(brief: VisitBrief, by: string, nowMs: number): SheetD
     instrumentId: brief.instrumentId,
     kind: brief.kind,
     beganMs: nowMs,
+    inspects,
+    at: '',
     by,
     humidity: fresh?.humidityPct?.toFixed(0) ?? '',
-    temperature: fresh?.temperatureC?.toFixed(1) ?? '',
+    temperature: typeof fresh?.temperatureC === 'number' ? inUnit(fresh.temperatureC).toFixed(1) : '',
+    temperatureUnit: temperatureUnit.value,
     answers: {},
     pins: [],
     scope: 'registers',
     pitchUnit: 'cents',
-    found: noPitch,
-    left: noPitch,
+    found: pitchEntries(),
+    left: pitchEntries(),
     unisonsFound: '',
     unisonsLeft: '',
     stringWork: false,
@@ -120,5 +149,7 @@ export function freshDraft(brief: VisitBrief, by: string, nowMs: number): SheetD
     lines: {},
     signature: { by, strokes: [] },
     lastLook: false,
+    corrects: null,
+    carried: [],
   };
 }

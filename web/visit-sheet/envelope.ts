@@ -14,11 +14,11 @@ import {
   type VisitBody,
   type VisitSheet,
 } from '../../server/contract/index.ts';
-import type { Entry } from '../visit/draft.ts';
-import { inUnit, standardNoteHz } from '../visit/pitch-arithmetic.ts';
 import { hertz, typed } from '../words/numbers.ts';
-import { type Answer, type PinEntry, pitchShown, type SheetDraft } from './draft.ts';
+import { fromInput } from '../words/zoned.ts';
+import { type Answer, type Entry, type PinEntry, pitchShown, type SheetDraft } from './draft.ts';
 import { keyOf } from './notes.ts';
+import { inUnit, standardNoteHz } from './pitch-arithmetic.ts';
 
 export interface Fault {
   readonly field: string;
@@ -27,6 +27,7 @@ export interface Fault {
 
 interface Known {
   readonly pitchStandardHz: number;
+  readonly timeZone: string;
 }
 
 /** A number typed, null for nothing or for what is none; that is among the faults. */
@@ -60,8 +61,19 @@ function pitchFault({ text, unit }: Entry, register: Register, standardHz: numbe
     : `${value} cents is more than three notes away; was Hz meant?`;
 }
 
+/** A clock less far off than this may still be right. */
+const aheadMs = 10 * 60_000;
+
+function timeFault({ at }: SheetDraft, timeZone: string, nowMs: number): string | null {
+  if (at === '') return null;
+  const atMs = fromInput(at, timeZone);
+  if (atMs === null)
+    return 'A day and a time are needed here, or nothing: then it is when the visit is closed.';
+  return atMs > nowMs + aheadMs ? 'A visit cannot be in the future.' : null;
+}
+
 /** What must be put right before it can be sent. Fields are named as on the sheet. */
-export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[] {
+export function faultsOf(draft: SheetDraft, { pitchStandardHz, timeZone }: Known, nowMs: number): Fault[] {
   const faults: Fault[] = [];
   const say = (field: string, sentence: string | null) => {
     if (sentence) faults.push({ field, sentence });
@@ -73,8 +85,10 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz }: Known): Fault[]
     else if (value < low || value > high)
       say(field, `${text.trim()} ${unit} cannot be; it must be ${low} to ${high}.`);
   };
+  say('at', timeFault(draft, timeZone, nowMs));
   number('humidity', draft.humidity, 0, 100, '%');
-  number('temperature', draft.temperature, -40, 85, '°C');
+  const celsius = draft.temperatureUnit === 'C';
+  number('temperature', draft.temperature, -40, celsius ? 85 : 185, `°${draft.temperatureUnit}`);
   number('minutes', draft.minutes, 0, 6000, 'min');
   number('unisonsFound', draft.unisonsFound, 0, 200, 'cents');
   number('unisonsLeft', draft.unisonsLeft, 0, 200, 'cents');
@@ -199,30 +213,59 @@ export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
   };
 }
 
-/** @param draft without faults; see `faultsOf`. */
-export function envelopeOf(draft: SheetDraft, estimate: VisitSheet['estimate'], nowMs: number): VisitBody {
+function temperatureC({ temperature, temperatureUnit }: SheetDraft): number | null {
+  const value = read(temperature);
+  return value === null || temperatureUnit === 'C' ? value : Math.round(((value - 32) / 1.8) * 100) / 100;
+}
+
+/** A tuning alone took all the time there was; else each work has its own. */
+function workDoneOf(draft: SheetDraft, tuned: boolean): VisitSheet['workDone'] {
+  const done = draft.workDone.map(({ job, minutes }) => ({ job: job as JobId, time: read(minutes) }));
+  const whole =
+    done.length === 0 && tuned && !draft.inspects
+      ? [{ job: 'tuning' as const, time: read(draft.minutes) }]
+      : done;
+  return whole.map(({ job, time }) => ({
+    job,
+    words: jobOf(job).name,
+    minutes: time === null ? null : Math.round(time),
+  }));
+}
+
+/**
+ * @param draft without faults; see `faultsOf`
+ * @param nowMs when it is closed, which is its time unless another was typed
+ */
+export function envelopeOf(
+  draft: SheetDraft,
+  estimate: VisitSheet['estimate'],
+  timeZone: string,
+  nowMs: number,
+): VisitBody {
   const entries = Object.entries(draft.answers);
   const findings = entries.flatMap(([id, answer]) => findingOf(draft, id, answer) ?? []);
   const minutes = read(draft.minutes);
+  const atMs = fromInput(draft.at, timeZone) ?? nowMs;
+  const asLeft = takenOf(draft, 'left');
   const signedBy = draft.signature.by.trim();
   const looked = lookedAt(draft, 440);
   return {
     instrumentId: draft.instrumentId,
-    atMs: nowMs,
+    atMs,
     by: draft.by.trim() === '' ? null : draft.by.trim(),
-    conditions: { humidityPct: read(draft.humidity), temperatureC: read(draft.temperature) },
+    conditions: { humidityPct: read(draft.humidity), temperatureC: temperatureC(draft) },
     asFound: takenOf(draft, 'found'),
-    asLeft: takenOf(draft, 'left'),
+    asLeft,
     unisonsFoundCents: read(draft.unisonsFound),
     unisonsLeftCents: read(draft.unisonsLeft),
     stringWork: draft.stringWork,
     minutes: minutes === null ? null : Math.round(minutes),
     note: draft.note.trim(),
-    findings,
-    corrects: null,
+    findings: [...findings, ...draft.carried],
+    corrects: draft.corrects,
     sheet: {
       kind: draft.kind,
-      beganMs: draft.beganMs,
+      beganMs: Math.min(draft.beganMs, atMs),
       sound: entries.flatMap(([id, { conditionClass }]) => (conditionClass === 0 ? [id] : [])),
       notExamined: entries.flatMap(([itemId, { conditionClass, why }]) =>
         conditionClass === null ? [{ itemId, why: why.trim() }] : [],
@@ -239,14 +282,7 @@ export function envelopeOf(draft: SheetDraft, estimate: VisitSheet['estimate'], 
       })),
       takenOff:
         draft.takenOff.trim() === '' ? [] : [{ place: '', words: draft.takenOff.trim().slice(0, 400) }],
-      workDone: draft.workDone.map(({ job, minutes: took }) => {
-        const time = read(took);
-        return {
-          job: job as JobId,
-          words: jobOf(job as JobId).name,
-          minutes: time === null ? null : Math.round(time),
-        };
-      }),
+      workDone: workDoneOf(draft, asLeft !== null),
       control: Object.entries(draft.control).map(([part, { state, action }]) => ({
         part: part as VisitSheet['control'][number]['part'],
         state: state as VisitSheet['control'][number]['state'],

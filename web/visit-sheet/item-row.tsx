@@ -7,6 +7,7 @@ import {
   proposedRecommendation,
   proposedUrgency,
 } from '../../server/contract/index.ts';
+import { AreaLine, SelectLine, TextLine } from '../form/line.tsx';
 import { Cautions } from '../marks/cautions.tsx';
 import { changeAnswer, grade, toggleQuick } from './answers.ts';
 import type { Answer } from './draft.ts';
@@ -78,33 +79,26 @@ export function ItemRow({ sheet, item }: Props) {
         <Measured sheet={sheet} item={item} answer={answer} normal={normal} />
       )}
       {answer?.conditionClass === null && (
-        <label class="line">
-          <span>Why not seen</span>
-          <input
-            type="text"
-            maxLength={200}
-            value={answer.why}
-            onInput={(event) => {
-              const why = event.currentTarget.value;
-              change('why not seen', (now) => changeAnswer(now, item.id, { why }), `${item.id}.why`);
-            }}
-          />
-        </label>
+        <TextLine
+          label="Why not seen"
+          maxLength={200}
+          value={answer.why}
+          onValue={(why) =>
+            change('why not seen', (now) => changeAnswer(now, item.id, { why }), `${item.id}.why`)
+          }
+        />
       )}
       {answer?.earlier.map((one, i) => (
-        <label class="line" key={one.atMs}>
-          <span>First graded {gradeWords[one.conditionClass]}; changed because</span>
-          <input
-            type="text"
-            maxLength={400}
-            value={one.why}
-            onInput={(event) => {
-              const why = event.currentTarget.value;
-              const earlier = answer.earlier.map((each, j) => (i === j ? { ...each, why } : each));
-              change('why', (now) => changeAnswer(now, item.id, { earlier }), `${item.id}.earlier.${i}`);
-            }}
-          />
-        </label>
+        <TextLine
+          key={one.atMs}
+          label={`First graded ${gradeWords[one.conditionClass]}; changed because`}
+          maxLength={400}
+          value={one.why}
+          onValue={(why) => {
+            const earlier = answer.earlier.map((each, j) => (i === j ? { ...each, why } : each));
+            change('why', (now) => changeAnswer(now, item.id, { earlier }), `${item.id}.earlier.${i}`);
+          }}
+        />
       ))}
       {answer && found && <Found sheet={sheet} item={item} answer={answer} />}
     </div>
@@ -182,15 +176,13 @@ function Found({ sheet, item, answer }: Props & { readonly answer: Answer }) {
           </button>
         ))}
       </fieldset>
-      <label class="line">
-        <span>Note</span>
-        <textarea
-          rows={2}
-          maxLength={20_000}
-          value={answer.words}
-          onInput={(event) => set('note', { words: event.currentTarget.value }, `${item.id}.words`)}
-        />
-      </label>
+      <AreaLine
+        label="Note"
+        rows={2}
+        maxLength={20_000}
+        value={answer.words}
+        onValue={(words) => set('note', { words }, `${item.id}.words`)}
+      />
       <div class="line notes-range">
         {(['lowNote', 'highNote'] as const).map((which) => {
           const field = `${item.id}.${which === 'lowNote' ? 'low' : 'high'}`;
@@ -238,20 +230,15 @@ function Found({ sheet, item, answer }: Props & { readonly answer: Answer }) {
           onValue={(recommendationClass) => set('what to do', { recommendationClass })}
         />
         {causes.length > 0 && (
-          <label class="line">
-            <span>Because of</span>
-            <select
-              value={answer.causedBy ?? ''}
-              onChange={(event) => set('because of', { causedBy: event.currentTarget.value || null })}
-            >
-              <option value="">nothing else here</option>
-              {causes.map((id) => (
-                <option key={id} value={id}>
-                  {itemOf(id)?.item.name ?? id}
-                </option>
-              ))}
-            </select>
-          </label>
+          <SelectLine
+            label="Because of"
+            value={answer.causedBy ?? ''}
+            choices={[
+              ['', 'nothing else here'],
+              ...causes.map((id) => [id, itemOf(id)?.item.name ?? id] as const),
+            ]}
+            onValue={(causedBy) => set('because of', { causedBy: causedBy || null })}
+          />
         )}
       </details>
     </div>
@@ -275,15 +262,11 @@ function Choice({
   readonly onValue: (value: Class0to3) => void;
 }) {
   return (
-    <label class="line">
-      <span>{label}</span>
-      <select value={value} onChange={(event) => onValue(Number(event.currentTarget.value) as Class0to3)}>
-        {words.map((word, i) => (
-          <option key={word} value={i}>
-            {word}
-          </option>
-        ))}
-      </select>
-    </label>
+    <SelectLine
+      label={label}
+      value={String(value)}
+      choices={words.map((word, i) => [String(i), word] as const)}
+      onValue={(picked) => onValue(Number(picked) as Class0to3)}
+    />
   );
 }

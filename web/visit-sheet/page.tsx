@@ -5,6 +5,7 @@ import { useLocation, useRoute } from 'preact-iso';
 import type { OwnTimes, VisitBrief, Workshop } from '../../server/contract/index.ts';
 import { beginWriting } from '../device/being-written.ts';
 import { refreshBriefs } from '../device/briefs.ts';
+import { readDrafts } from '../device/drafts.ts';
 import { askToLast } from '../device/lasting.ts';
 import { readOutbox, sendWaiting } from '../device/outbox.ts';
 import { NoPhoto, smallPhoto } from '../device/photo.ts';
@@ -18,15 +19,20 @@ import {
   shelf,
 } from '../device/store.ts';
 import { newId } from '../form/new-id.ts';
+import { call } from '../service/call.ts';
+import { Refusal, Unreachable } from '../service/fault.ts';
+import { refresh } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { freshDraft, type SheetDraft } from './draft.ts';
 import { envelopeOf, faultsOf } from './envelope.ts';
 import { estimateOf } from './estimate.ts';
+import { draftOfVisit } from './from-visit.ts';
+import { recorded } from './recorded.ts';
 import { rememberedName, rememberName } from './remembered-name.ts';
 import { VisitSheetForm } from './sheet.tsx';
 import type { Sheet } from './sheet-context.ts';
 import { remember, type Step } from './undo.ts';
-import '../visit/visit.css';
+import './pitch.css';
 import './visit-sheet.css';
 
 interface Known {
@@ -36,25 +42,43 @@ interface Known {
   readonly draft: SheetDraft;
 }
 
-async function fromShelf(instrumentId: string): Promise<Known | null> {
+interface Wanted {
+  readonly instrumentId: string;
+  /** With the assemblies, or a tuning alone; a draft that has begun with them keeps them. */
+  readonly inspects: boolean;
+  /** The visit to be corrected. */
+  readonly corrects: string | null;
+}
+
+/** @throws Unreachable where the visit to be corrected is not to be had without a signal */
+async function fromShelf({ instrumentId, inspects, corrects }: Wanted): Promise<Known | null> {
   const db = await shelf();
-  const [brief, meta, draft] = [
+  const [brief, meta, kept] = [
     await db.get('briefs', instrumentId),
     await db.get('meta', 'meta'),
-    await draftOf(instrumentId),
+    await draftOf(instrumentId, corrects),
   ];
   if (!brief || !meta) return null;
+  const begin = async () =>
+    corrects === null
+      ? freshDraft(brief, rememberedName(), Date.now(), inspects)
+      : draftOfVisit(await call('visit', { params: { id: corrects } }), brief, corrects);
+  const draft = kept ?? (await begin());
   return {
     brief,
     workshop: meta.workshop,
     ownTimes: meta.ownTimes,
-    draft: draft ?? freshDraft(brief, rememberedName(), Date.now()),
+    draft: corrects === null && inspects ? { ...draft, inspects } : draft,
   };
 }
 
-export function VisitSheetPage() {
-  const { params } = useRoute();
+/** A tuning alone; the assemblies are one press away. */
+export const TuningPage = () => <VisitSheetPage inspects={false} />;
+
+export function VisitSheetPage({ inspects = true }: { readonly inspects?: boolean }) {
+  const { params, query } = useRoute();
   const instrumentId = params.id ?? '';
+  const corrects = query.corrects ?? null;
   const [known, setKnown] = useState<Known | null>(null);
   const [missing, setMissing] = useState<string | null>(null);
   useEffect(() => {
@@ -63,20 +87,27 @@ export function VisitSheetPage() {
       // What the service knows newest, if it answers soon; what the device knows otherwise.
       const fresh = refreshBriefs().catch(() => undefined);
       await Promise.race([fresh, new Promise((resolve) => setTimeout(resolve, 1200))]);
-      let found = await fromShelf(instrumentId);
+      const wanted = { instrumentId, inspects, corrects };
+      let found = await fromShelf(wanted);
       if (!found) {
         await fresh;
-        found = await fromShelf(instrumentId);
+        found = await fromShelf(wanted);
       }
       if (gone) return;
       if (found) setKnown(found);
       else setMissing('This instrument is not known on this device, and the service does not tell of it.');
     };
-    load().catch((error: unknown) => setMissing(keepingTrouble(error)));
+    load().catch((error: unknown) =>
+      setMissing(
+        error instanceof Refusal || error instanceof Unreachable
+          ? `The visit to be corrected cannot be had: ${error.message}`
+          : keepingTrouble(error),
+      ),
+    );
     return () => {
       gone = true;
     };
-  }, [instrumentId]);
+  }, [instrumentId, inspects, corrects]);
   if (!known) {
     return (
       <Page title="Visit sheet" narrow>
@@ -98,7 +129,7 @@ function Open({ known }: { readonly known: Known }) {
   const [trouble, setTrouble] = useState<string | null>(null);
   const now = useRef(draft);
   const closed = useRef(false);
-  const faults = useMemo(() => faultsOf(draft, brief), [draft, brief]);
+  const faults = useMemo(() => faultsOf(draft, brief, Date.now()), [draft, brief]);
 
   useEffect(() => {
     void askToLast();
@@ -166,7 +197,7 @@ function Open({ known }: { readonly known: Known }) {
 
   const close = async () => {
     const final = now.current;
-    if (faultsOf(final, brief).length > 0 || closed.current) return;
+    if (faultsOf(final, brief, Date.now()).length > 0 || closed.current) return;
     closed.current = true;
     try {
       const estimate = estimateOf(final, workshop, ownTimes);
@@ -174,19 +205,27 @@ function Open({ known }: { readonly known: Known }) {
         id: final.id,
         instrumentId: final.instrumentId,
         title: `${brief.roomName} · ${brief.name}`,
-        body: envelopeOf(final, estimate, Date.now()),
+        body: envelopeOf(final, estimate, brief.timeZone, Date.now()),
         closedMs: Date.now(),
         photoIds: final.photos.map(({ id }) => id),
         state: 'waiting',
         frozen: false,
+        timeTyped: final.at !== '',
         said: null,
         contradicted: false,
         sentMs: null,
       });
       rememberName(final.by);
-      await readOutbox();
-      void sendWaiting();
-      route('/device');
+      await Promise.all([readOutbox(), readDrafts()]);
+      const sent = sendWaiting();
+      // A tuning is quickly sent, and then shown with what it changed; whatever takes longer is seen on its way.
+      const quickly = !final.inspects || final.corrects !== null;
+      if (quickly) await Promise.race([sent, new Promise((resolve) => setTimeout(resolve, 5000))]);
+      const entry = await (await shelf()).get('outbox', final.id);
+      if (!quickly || entry?.state !== 'sent') return route('/device');
+      recorded.value = { instrumentId: brief.instrumentId, sentenceBefore: brief.advice };
+      await refresh();
+      route(`/instruments/${brief.instrumentId}`);
     } catch (error) {
       closed.current = false;
       setTrouble(keepingTrouble(error));
@@ -197,6 +236,7 @@ function Open({ known }: { readonly known: Known }) {
     if (!window.confirm('Throw this visit away, with its photos? This cannot be undone.')) return;
     closed.current = true;
     await dropDraft(now.current);
+    await readDrafts();
     route(`/instruments/${brief.instrumentId}`);
   };
 
@@ -210,7 +250,7 @@ function Open({ known }: { readonly known: Known }) {
     addPhotos: (files, itemId) => void addPhotos(files, itemId),
   };
   return (
-    <Page title={`Visit to ${brief.name}`} narrow>
+    <Page title={`${draft.inspects ? 'Visit to' : 'Tuning of'} ${brief.name}`} narrow>
       <VisitSheetForm
         sheet={sheet}
         kept={kept}

@@ -1,6 +1,6 @@
 /** Photos: taken, shown from the device's own shelf, and marked with a tap where it matters. */
 import { useEffect, useRef } from 'preact/hooks';
-import type { PhotoNote } from '../../server/contract/index.ts';
+import { fileRoutes, type PhotoNote } from '../../server/contract/index.ts';
 import { shelf } from '../device/store.ts';
 import type { SheetDraft } from './draft.ts';
 import type { Sheet } from './sheet-context.ts';
@@ -44,9 +44,13 @@ function Picture({ sheet, photo }: { readonly sheet: Sheet; readonly photo: Phot
     let gone = false;
     const draw = async () => {
       const kept = await (await shelf()).get('photos', id);
+      // A photo of a visit that is corrected is with the service.
+      const picture = kept
+        ? new Blob([kept.bytes])
+        : await (await fetch(`${fileRoutes.photo.path.replace('{id}', id)}?size=small`)).blob();
+      const bitmap = await createImageBitmap(picture);
       const target = canvas.current;
-      if (!kept || !target || gone) return;
-      const bitmap = await createImageBitmap(new Blob([kept.bytes]));
+      if (!target || gone) return;
       target.width = 320;
       target.height = Math.round((bitmap.height / bitmap.width) * 320);
       const pen = target.getContext('2d');

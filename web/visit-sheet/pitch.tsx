@@ -1,14 +1,14 @@
 /** Pitch as found, before work, or as left, after it, with the spread of unisons. */
 
+import { TextLine } from '../form/line.tsx';
 import { Segments } from '../form/segments.tsx';
-import { PitchFields } from '../visit/pitch-fields.tsx';
+import { PitchFields } from './pitch-fields.tsx';
 import { faultAt, type Sheet } from './sheet-context.ts';
 
 export function PitchSection({ sheet, side }: { readonly sheet: Sheet; readonly side: 'found' | 'left' }) {
   const { draft, change, brief } = sheet;
   const words = side === 'found' ? 'As found' : 'As left';
   const unisons = side === 'found' ? 'unisonsFound' : 'unisonsLeft';
-  const fault = faultAt(sheet, unisons);
   return (
     <section class="sheet-pitch" aria-label={`Pitch, ${words.toLowerCase()}`}>
       {side === 'found' && (
@@ -47,26 +47,16 @@ export function PitchSection({ sheet, side }: { readonly sheet: Sheet; readonly 
           change(`pitch ${words.toLowerCase()}`, (now) => ({ ...now, [side]: entries }), side)
         }
       />
-      <label class="line">
-        <span>Spread of unisons, {words.toLowerCase()}</span>
-        <input
-          type="text"
-          inputMode="decimal"
-          class="number"
-          value={draft[unisons]}
-          aria-invalid={fault ? 'true' : undefined}
-          onInput={(event) => {
-            const text = event.currentTarget.value;
-            change('unisons', (now) => ({ ...now, [unisons]: text }), unisons);
-          }}
-        />
-        <span class="unit">cents</span>
-        {fault && (
-          <span class="fault" role="alert">
-            {fault}
-          </span>
-        )}
-      </label>
+      <TextLine
+        label="Spread of unisons"
+        name={side === 'found' ? 'unisonsFoundCents' : 'unisonsLeftCents'}
+        keys="decimal"
+        unit="cents"
+        value={draft[unisons]}
+        fault={faultAt(sheet, unisons)}
+        onValue={(text) => change('unisons', (now) => ({ ...now, [unisons]: text }), unisons)}
+      />
+      <p class="hint">The spread nine in ten unisons stay below; a few of the worst do not count.</p>
     </section>
   );
 }

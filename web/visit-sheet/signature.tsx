@@ -1,5 +1,6 @@
 /** Signed by name; by hand too, where there is a finger or a pen. */
 import { useEffect, useRef } from 'preact/hooks';
+import { TextLine } from '../form/line.tsx';
 import type { Sheet } from './sheet-context.ts';
 
 const field = { width: 1000, height: 300 };
@@ -41,23 +42,18 @@ export function Signature({ sheet }: { readonly sheet: Sheet }) {
   return (
     <fieldset class="signature">
       <legend>Signature</legend>
-      <label class="line">
-        <span>Signed by</span>
-        <input
-          type="text"
-          maxLength={120}
-          autocomplete="name"
-          value={by}
-          onInput={(event) => {
-            const name = event.currentTarget.value;
-            change(
-              'signed by',
-              (now) => ({ ...now, signature: { ...now.signature, by: name } }),
-              'signature.by',
-            );
-          }}
-        />
-      </label>
+      <TextLine
+        label="Signed by"
+        maxLength={120}
+        value={by}
+        onValue={(name) =>
+          change(
+            'signed by',
+            (now) => ({ ...now, signature: { ...now.signature, by: name } }),
+            'signature.by',
+          )
+        }
+      />
       <canvas
         ref={canvas}
         width={field.width}

@@ -1,5 +1,6 @@
 /** Work done, and the service of a humidity control. Cautions stand where the work is named. */
 import { controlParts, controlStates, type JobId, jobIds, jobOf } from '../../server/contract/index.ts';
+import { SelectLine, TextLine } from '../form/line.tsx';
 import { Cautions } from '../marks/cautions.tsx';
 import type { Sheet } from './sheet-context.ts';
 
@@ -34,47 +35,37 @@ export function WorkDone({ sheet }: { readonly sheet: Sheet }) {
           </button>
         ))}
       </fieldset>
-      <label class="line">
-        <span>Other work</span>
-        <select
-          value=""
-          onChange={(event) => {
-            const job = jobIds.find((one) => one === event.currentTarget.value);
-            if (job) toggle(job);
-          }}
-        >
-          <option value="">choose</option>
-          {jobIds
+      <SelectLine
+        label="Other work"
+        value=""
+        choices={[
+          ['', 'choose'],
+          ...jobIds
             .filter((job) => !done(job) && !often.includes(job))
-            .map((job) => (
-              <option key={job} value={job}>
-                {jobOf(job).name}
-              </option>
-            ))}
-        </select>
-      </label>
+            .map((job) => [job, jobOf(job).name] as const),
+        ]}
+        onValue={(job) => {
+          if (job !== '') toggle(job);
+        }}
+      />
       {draft.workDone.map(({ job, minutes }) => (
-        <label class="line" key={job}>
-          <span>{jobOf(job as JobId).name} took</span>
-          <input
-            type="text"
-            inputMode="numeric"
-            class="number"
-            value={minutes}
-            onInput={(event) => {
-              const text = event.currentTarget.value;
-              change(
-                'minutes',
-                (now) => ({
-                  ...now,
-                  workDone: now.workDone.map((one) => (one.job === job ? { ...one, minutes: text } : one)),
-                }),
-                `work.${job}`,
-              );
-            }}
-          />
-          <span class="unit">min</span>
-        </label>
+        <TextLine
+          key={job}
+          label={`${jobOf(job as JobId).name} took`}
+          keys="numeric"
+          unit="min"
+          value={minutes}
+          onValue={(text) =>
+            change(
+              'minutes',
+              (now) => ({
+                ...now,
+                workDone: now.workDone.map((one) => (one.job === job ? { ...one, minutes: text } : one)),
+              }),
+              `work.${job}`,
+            )
+          }
+        />
       ))}
       <Cautions sentences={[...new Set(cautions)]} />
     </section>

@@ -1,24 +1,23 @@
 /** What to heed with the work that this visit's entries announce. Common practice; loads of strings: see the sources of the science. */
-import { registers } from '../../server/contract/index.ts';
 import { plain, typed } from '../words/numbers.ts';
-import type { Draft } from './draft.ts';
+import { pitchShown, type SheetDraft } from './draft.ts';
 import { inUnit, standardNoteHz } from './pitch-arithmetic.ts';
 
 /** From here on a tuning is a raise of pitch, cents. Common practice, no source. */
 const raiseFromCents = 10;
 
-export function flattestCents(draft: Draft, standardHz: number): number | null {
-  const cents = registers.flatMap((register) => {
+export function flattestCents(draft: SheetDraft, standardHz: number): number | null {
+  const cents = pitchShown(draft).flatMap((register) => {
     const { text, unit } = draft.found[register];
     const value = typed(text);
-    if (value === null || Number.isNaN(value) || (draft.scope === 'A4' && register !== 'middle')) return [];
+    if (value === null || Number.isNaN(value)) return [];
     const offset = inUnit({ unit, value }, 'cents', standardNoteHz(register, standardHz));
     return Number.isFinite(offset) ? [offset] : [];
   });
   return cents.length === 0 ? null : Math.min(...cents);
 }
 
-export function workCautions(draft: Draft, standardHz: number): string[] {
+export function workCautions(draft: SheetDraft, standardHz: number): string[] {
   const flattest = flattestCents(draft, standardHz);
   const cautions: string[] = [];
   if (flattest !== null && flattest <= -raiseFromCents) {
