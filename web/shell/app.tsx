@@ -15,6 +15,12 @@ const InspectionsPage = lazy(() => import('../fleet/inspections.tsx').then((m) =
 const InventoryPage = lazy(() => import('../inventory/page.tsx').then((m) => m.InventoryPage));
 const DevicePage = lazy(() => import('../device/page.tsx').then((m) => m.DevicePage));
 const YearPage = lazy(() => import('../rounds/year.tsx').then((m) => m.YearPage));
+const RoomsPage = lazy(() => import('../rooms/page.tsx').then((m) => m.RoomsPage));
+const RoomDetailPage = lazy(() => import('../rooms/detail.tsx').then((m) => m.RoomDetailPage));
+const WeatherPage = lazy(() => import('../rooms/weather.tsx').then((m) => m.WeatherPage));
+const TaskLinkPage = lazy(() => import('../rooms/task-link.tsx').then((m) => m.TaskLinkPage));
+const EventsPage = lazy(() => import('../events/page.tsx').then((m) => m.EventsPage));
+const EventPage = lazy(() => import('../events/form.tsx').then((m) => m.EventPage));
 const SensorsPage = lazy(() => import('../sensors/page.tsx').then((m) => m.SensorsPage));
 const SettingsPage = lazy(() => import('../settings/page.tsx').then((m) => m.SettingsPage));
 const VenuePage = lazy(() => import('../settings/venue.tsx').then((m) => m.VenuePage));
@@ -39,6 +45,12 @@ export function App() {
         <Route path="/rounds" component={RoundsPage} />
         <Route path="/rounds/year" component={YearPage} />
         <Route path="/calls" component={() => <Moved to="/rounds" />} />
+        <Route path="/rooms" component={RoomsPage} />
+        <Route path="/rooms/:id" component={RoomDetailPage} />
+        <Route path="/venues/:id/weather" component={WeatherPage} />
+        <Route path="/venues/:id/tasks" component={TaskLinkPage} />
+        <Route path="/events" component={EventsPage} />
+        <Route path="/events/:id" component={EventPage} />
         <Route path="/sensors" component={SensorsPage} />
         <Route path="/settings" component={SettingsPage} />
         <Route path="/settings/venues/:id" component={VenuePage} />

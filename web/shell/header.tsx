@@ -6,12 +6,15 @@ import { lasting } from '../words/times.ts';
 const places = [
   ['/rounds', 'Rounds'],
   ['/', 'Instruments'],
+  ['/rooms', 'Rooms'],
   ['/device', 'Visits'],
   ['/sensors', 'Sensors'],
   ['/settings', 'Settings'],
 ] as const;
 
 function isHere(path: string, place: string): boolean {
+  // Weather, task links and events are gone to from the rooms.
+  if (place === '/rooms') return /^\/(rooms|events|venues)(\/|$)/.test(path);
   return place === '/' ? path === '/' || path.startsWith('/instruments') : path.startsWith(place);
 }
 
