@@ -14,13 +14,14 @@ export interface WantedDates {
 }
 
 export interface KeptDates {
-  /** null of an instrument: nothing can be foretold of it. What is not in the map is not known yet. */
+  /** null of an instrument: nothing can be foretold of it, or no date is better than habit. What is not in the map is not known yet. */
   known(wanted: readonly WantedDates[], nowMs: number): ReadonlyMap<string, readonly number[] | null>;
   /** Works out what is missing, for at most so long. Two at once share the work. */
   workOut(wanted: readonly WantedDates[], nowMs: number, forMs: number): Promise<void>;
 }
 
 const dayMs = 86_400_000;
+const leastGainDays = 1;
 
 export function keepDates(ask: (id: string, tunings: number) => Promise<BestDates>): KeptDates {
   const kept = new Map<string, { readonly mark: string; readonly datesMs: readonly number[] | null }>();
@@ -35,7 +36,8 @@ export function keepDates(ask: (id: string, tunings: number) => Promise<BestDate
     for (const one of missing(wanted, nowMs)) {
       if (performance.now() >= endMs) return;
       const datesMs = await ask(one.id, Math.max(1, Math.round(one.tunings))).then(
-        ({ dates }) => dates.map(({ atMs }) => atMs),
+        // Dates that gain nothing are no reason to leave the habit.
+        ({ dates, gainDays }) => (gainDays < leastGainDays ? null : dates.map(({ atMs }) => atMs)),
         (error: unknown) => {
           if (error instanceof Contradiction) return null;
           throw error;

@@ -22,36 +22,36 @@ const nameOf = (month: string): string =>
 const listed = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
+function findRoom(to: readonly string[]): string {
+  const [first, last] = [to[0] ?? '', to.at(-1) ?? ''];
+  if (to.length > 2) return `find room only between ${nameOf(first)} and ${nameOf(last)}`;
+  return `find room only in ${listed(to.map(nameOf))}`;
+}
+
 export function planSentences(months: Months, pieces: readonly Piece[], availableHours: number): string[] {
   const total = months.reduce((sum, one) => sum + one.hours, 0);
   const asked = `The coming year asks for ${hoursOf(total)} at the instruments, without the ways between them.`;
   if (availableHours === 0) return [asked];
-  const over = months.filter((one) => one.hours > availableHours);
+  const over = months.filter((one) => one.hours > one.available);
   if (over.length === 0) {
     return [asked, `No month asks for more than the ${availableHours}\u00a0hours there are.`];
   }
-  const { moves, missing } = moved(months, availableHours);
+  const { moves, missing } = moved(months);
   return [
     asked,
-    `${listed(over.map((one) => nameOf(one.month)))} ${over.length === 1 ? 'asks' : 'ask'} for more than the ${availableHours}\u00a0hours there are.`,
-    ...moves.map(
-      ({ hours, from, to }) =>
-        `${hoursOf(hours)} of ${nameOf(from)} find room only in ${listed(to.map(nameOf))}.`,
-    ),
+    `${listed(over.map((one) => nameOf(one.month)))} ${over.length === 1 ? 'asks' : 'ask'} for more than the ${availableHours}\u00a0hours there are${over[0] === months[0] ? ', or what is left of them' : ''}.`,
+    ...moves.map(({ hours, from, to }) => `${hoursOf(hours)} of ${nameOf(from)} ${findRoom(to)}.`),
     ...(missing > 0.5 ? [leftOut(pieces, missing)] : []),
   ];
 }
 
 /** What is too much moves on to the next months that have room, never back: earlier is often before the season turned. */
-function moved(
-  months: Months,
-  availableHours: number,
-): { moves: { hours: number; from: string; to: string[] }[]; missing: number } {
-  const free = months.map((one) => Math.max(0, availableHours - one.hours));
+function moved(months: Months): { moves: { hours: number; from: string; to: string[] }[]; missing: number } {
+  const free = months.map((one) => Math.max(0, one.available - one.hours));
   const moves: { hours: number; from: string; to: string[] }[] = [];
   let missing = 0;
-  months.forEach(({ month, hours }, i) => {
-    let rest = hours - availableHours;
+  months.forEach(({ month, hours, available }, i) => {
+    let rest = hours - available;
     if (rest <= 0) return;
     const to: string[] = [];
     for (let next = i + 1; next < months.length && rest > 0; next += 1) {
@@ -61,7 +61,7 @@ function moved(
       rest -= takes;
       to.push(months[next]?.month ?? '');
     }
-    const went = hours - availableHours - rest;
+    const went = hours - available - rest;
     if (went > 0.5) moves.push({ hours: went, from: month, to });
     missing += Math.max(0, rest);
   });

@@ -7,6 +7,7 @@ import type { KeptDates } from './kept-dates.ts';
 import { openCalls } from './open-calls.ts';
 import { loadOutlooks } from './outlook-store.ts';
 import { registryFacts } from './registry-facts.ts';
+import { roundsFrom } from './rounds.ts';
 import { tuningsAYear } from './rules/service-due.ts';
 import { type OpenWork, yearPlanOf } from './year-plan.ts';
 
@@ -28,7 +29,10 @@ export async function yearPlanPage(
   const ids = all.map((one) => one.id);
   const outlooks = ids.length === 0 ? new Map() : await loadOutlooks(db, ids);
   const calls = (await openCalls(db, viewer, nowMs)).filter((one) => one.choice?.choice !== 'declined');
-  const whenOf = (call: (typeof calls)[number]) => call.choice?.plannedMs ?? call.earliestMs;
+  const roundOf = new Map(
+    roundsFrom(calls, nowMs).flatMap(({ dateMs, calls: its }) => its.map(({ id }) => [id, dateMs] as const)),
+  );
+  const whenOf = (call: (typeof calls)[number]) => roundOf.get(call.id) ?? call.earliestMs;
   const wanted = all.map((instrument) => ({
     id: instrument.id,
     tunings: tuningsAYear({ settings: facts.settingsFor(instrument), instrument }),

@@ -66,16 +66,10 @@ function piecesOf(one: PlannedInstrument, start: DateTime, nowMs: number): Piece
   const tuning = (month: number): Piece => {
     return { month, venueId, venueName, kind: 'tunings', minutes: one.tuningMinutes, use };
   };
-  const inspections = spaced(one.lastInspectedMs, one.inspections, nowMs).map(
-    (ms): Piece => ({
-      month: at(ms),
-      venueId,
-      venueName,
-      kind: 'inspections',
-      minutes: inspectionMinutes,
-      use,
-    }),
-  );
+  const inspections =
+    one.lastInspectedMs === null
+      ? []
+      : spaced(one.lastInspectedMs, one.inspections, nowMs).map((ms) => inspectionOf(one, at(ms)));
   const open = one.openTuningMs === null ? [] : [Math.max(nowMs, one.openTuningMs)];
   const afterMs = open.length === 0 ? nowMs : (open[0] ?? nowMs) + apartMs;
   if (one.bestDatesMs) {
@@ -99,6 +93,22 @@ function piecesOf(one: PlannedInstrument, start: DateTime, nowMs: number): Piece
   return [...open.map((ms) => tuning(at(ms))), ...moved, ...inspections];
 }
 
+const inspectionOf = ({ venueId, venueName, use }: PlannedInstrument, month: number): Piece => ({
+  ...{ month, venueId, venueName, kind: 'inspections', minutes: inspectionMinutes, use },
+});
+
+/** Where no inspection is on record nothing is due: it goes along with that tuning of the year whose month is emptiest. */
+function firstInspection(one: PlannedInstrument, own: readonly Piece[], all: readonly Piece[]): Piece | null {
+  if (one.lastInspectedMs !== null || one.inspections <= 0) return null;
+  const minutesIn = (month: number) =>
+    all.filter((piece) => piece.month === month).reduce((sum, { minutes }) => sum + minutes, 0);
+  const [month] = own
+    .filter(({ kind }) => kind === 'tunings')
+    .map((piece) => piece.month)
+    .sort((a, b) => minutesIn(a) - minutesIn(b));
+  return month === undefined ? null : inspectionOf(one, month);
+}
+
 const monthIn =
   (start: DateTime) =>
   (ms: number): number => {
@@ -115,16 +125,23 @@ export function yearPlanOf(
 ): Omit<YearPlan, 'pending'> {
   const start = DateTime.fromMillis(nowMs, { zone: 'utc' }).startOf('month');
   const at = monthIn(start);
+  const own = instruments.map((one) => piecesOf(one, start, nowMs));
   const pieces: Piece[] = [
-    ...instruments.flatMap((one) => piecesOf(one, start, nowMs)),
+    ...own.flat(),
     ...openWork.map((one): Piece => ({ ...one, month: at(Math.max(nowMs, one.atMs)), use: null })),
   ];
+  instruments.forEach((one, i) => {
+    const inspection = firstInspection(one, own[i] ?? [], pieces);
+    if (inspection) pieces.push(inspection);
+  });
+  const restOfMonth = 1 - (nowMs - start.toMillis()) / start.plus({ months: 1 }).diff(start).toMillis();
   const months = Array.from({ length: 12 }, (_, i) => {
     const venues = venuesOf(pieces.filter((one) => one.month === i));
     return {
       month: start.plus({ months: i }).toISODate() ?? '',
       hours: venues.reduce((sum, one) => sum + one.hours, 0),
-      available: availableHours,
+      // Of this month only what is left of it.
+      available: i === 0 ? availableHours * restOfMonth : availableHours,
       venues,
     };
   });

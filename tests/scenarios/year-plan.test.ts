@@ -60,6 +60,20 @@ describe('where the hours fall', () => {
   });
 });
 
+describe('inspections', () => {
+  test('one that was never made goes along with the tuning whose month is emptiest', () => {
+    const bestDatesMs = [Date.parse('2026-03-12'), Date.parse('2026-09-20')];
+    const busy = piano({ id: 'q', tunings: 1, bestDatesMs: [Date.parse('2026-03-20')] });
+    const { months } = yearPlanOf([piano({ bestDatesMs, inspections: 1 }), busy], [], 0, nowMs);
+    expect(months.map(({ venues }) => venues[0]?.inspections ?? 0)).toEqual(inMonths([8, 1]));
+  });
+
+  test('one on record comes at its interval; overdue, at once', () => {
+    const seen = piano({ tunings: 0, inspections: 1, lastInspectedMs: Date.parse('2024-06-01') });
+    expect(hours([seen])).toEqual(inMonths([0, 1.25]));
+  });
+});
+
 describe('what would have to give', () => {
   const inMarch = (n: number, use: PlannedInstrument['use']) =>
     Array.from({ length: n }, (_, i) =>
@@ -84,6 +98,12 @@ describe('what would have to give', () => {
     expect(sentences).toHaveLength(3);
   });
 
+  test('of this month there is only what is left', () => {
+    const { months } = yearPlanOf([piano()], [], 31, Date.parse('2026-01-30T00:00:00Z'));
+    expect(months[0]?.available).toBeCloseTo(2, 6);
+    expect(months[1]?.available).toBe(31);
+  });
+
   test('what finds no room is left out of practice instruments first, and it is said how much', () => {
     const all = [...inMarch(40, 'concert'), ...inMarch(6, 'practice')];
     const { sentences } = yearPlanOf(all, [], 3, nowMs);
@@ -96,7 +116,7 @@ describe('what would have to give', () => {
 
 describe('best dates are worked out a few at a time', () => {
   const page = (atMs: number) => ({
-    ...{ dates: [{ atMs, why: '' }], daysWithin: 0, habitDaysWithin: 0, gainDays: 0, gainLowDays: 0 },
+    ...{ dates: [{ atMs, why: '' }], daysWithin: 90, habitDaysWithin: 60, gainDays: 30, gainLowDays: 0 },
     ...{ gainHighDays: 0, days: 365, words: '' },
   });
   const wanted = ['a', 'b', 'c'].map((id) => ({ id, tunings: 2, lastTunedMs: null }));
@@ -120,6 +140,12 @@ describe('best dates are worked out a few at a time', () => {
     expect(dates.known(visited, nowMs).size).toBe(2);
     await dates.workOut(visited, nowMs, 60_000);
     expect(asked).toEqual(['a', 'b', 'c', 'c']);
+  });
+
+  test('dates that keep it in tune no longer than habit does are not planned by', async () => {
+    const dates = keepDates(async () => ({ ...page(nowMs), gainDays: 0.4 }));
+    await dates.workOut(wanted, nowMs, 60_000);
+    expect([...dates.known(wanted, nowMs).values()]).toEqual([null, null, null]);
   });
 
   test('no time: nothing is worked out, and nothing is claimed', async () => {
