@@ -11,12 +11,13 @@ import type { SensorRow } from '../registry/sensors.ts';
 import { sensorRows } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
-import { hourFloor, hourMs } from '../series/climate.ts';
+import { hourFloor } from '../series/climate.ts';
 import { noteArrivals } from './arrivals.ts';
 import { type Asked, batchSize, evaluateBatch, graceMs } from './evaluate.ts';
 import { distrustedSensors, evaluateSensors } from './evaluate-sensors.ts';
 import { evaluateVenues } from './evaluate-venues.ts';
 import { gatherVenues } from './gather-venues.ts';
+import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
 import { type RegistryFacts, registryFacts } from './registry-facts.ts';
 import { contradictionsIn } from './settings.ts';
@@ -59,6 +60,10 @@ interface Memory {
   readonly shown: Map<string, string>;
   distrusted: Map<string, string> | null;
   venuesMs: number;
+  /** Instruments with a visit their last look does not know; null: not asked yet. */
+  overtaken: Set<string> | null;
+  /** Whether what is open was gathered by venue since the start: the service may have ended just before. */
+  gathered: boolean;
   /** Instruments whose intervals are to be worked out (anew); null: not asked yet which have none. */
   unlearned: Set<string> | null;
 }
@@ -83,6 +88,8 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         sensorsMs: 0,
         distrusted: null,
         venuesMs: 0,
+        overtaken: null,
+        gathered: false,
         unlearned: null,
       };
       memory = { ...nothing, sensors: new Map(), judged: new Map(), shown: new Map() };
@@ -138,16 +145,18 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
 
     const clock = Math.abs(nowMs - memory.sensorsMs) >= sensorClockMs;
     const spoke = clock ? [...memory.sensors.values()] : rows;
-    let changed = false;
+    let changed = !memory.gathered;
     if (spoke.length > 0) {
-      changed = await evaluateSensors({ db, store, facts }, viewer, spoke, nowMs);
-      if (changed) memory.distrusted = null;
+      const news = await evaluateSensors({ db, store, facts }, viewer, spoke, nowMs);
+      if (news) memory.distrusted = null;
+      changed = news || changed;
       if (clock) memory.sensorsMs = nowMs;
     }
 
     const changedFrom = touched(facts, mine);
     const untilMs = hourFloor(nowMs - graceMs);
     const asked: Asked[] = [];
+    memory.overtaken ??= await overtaken(db, viewer);
     let looks = 0;
     for (const instrument of facts.instruments) {
       const known = memory.judged.get(instrument.id);
@@ -156,7 +165,8 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
       // Readings of the hour that still runs change nothing the rules look at.
       if (known?.untilMs === untilMs && (fromMs === null || fromMs >= untilMs) && !due) continue;
       if (due) looks += 1;
-      asked.push({ instrument, changedFromMs: fromMs, renew: due });
+      const renew = due || memory.overtaken.delete(instrument.id);
+      asked.push({ instrument, changedFromMs: fromMs, renew });
     }
     if (asked.length > 0) changed = (await judge(viewer, memory, asked, nowMs)) || changed;
     if (hourFloor(nowMs) !== memory.venuesMs) {
@@ -164,6 +174,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
       changed = (await evaluateVenues(db, viewer, facts, nowMs)) || changed;
     }
     if (changed) await gatherVenues(db, viewer, facts, nowMs);
+    memory.gathered = true;
     await learnSome(viewer, memory, changedFrom, untilMs, nowMs);
   }
 
@@ -243,14 +254,6 @@ type Changed = readonly {
   readonly id: { readonly organisation: string; readonly sensor: string };
   readonly fromMs: number;
 }[];
-
-/** When the next daily look at an instrument is due: each in an hour and minute of its own, so that they are spread. */
-function nextLookMs(instrumentId: string, nowMs: number): number {
-  let hash = 0;
-  for (const letter of instrumentId) hash = (hash * 31 + letter.charCodeAt(0)) % 86_400;
-  const today = Math.floor(nowMs / dayMs) * dayMs + hash * 1000;
-  return today > nowMs + hourMs ? today : today + dayMs;
-}
 
 /** Which instruments the arrived readings speak for, and from when on. */
 function touched(facts: RegistryFacts, changed: Changed): Map<string, number> {

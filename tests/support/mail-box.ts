@@ -9,15 +9,28 @@ export interface MailBox {
   readonly raw: string[];
   /** "away": every recipient is put off; "bounces": refused for good. */
   mood: 'takes' | 'away' | 'bounces';
+  /** Called in the midst of a sending, and waited for: before a recipient is judged, before a whole mail is answered. */
+  before: { recipient?: () => unknown; answer?: () => unknown };
+  /** Called when the answer to a whole mail is on its way. */
+  after: { answer?: () => unknown };
   stop(): Promise<void>;
 }
 
 export async function openMailBox(): Promise<MailBox> {
-  const box: MailBox = { url: '', mails: [], raw: [], mood: 'takes', stop: async () => undefined };
+  const box: MailBox = {
+    url: '',
+    mails: [],
+    raw: [],
+    mood: 'takes',
+    before: {},
+    after: {},
+    stop: async () => undefined,
+  };
   const server = new SMTPServer({
     disabledCommands: ['AUTH', 'STARTTLS'],
     logger: false,
-    onRcptTo(_address, _session, callback) {
+    async onRcptTo(_address, _session, callback) {
+      await box.before.recipient?.();
       if (box.mood === 'away')
         return callback(Object.assign(new Error('come again later'), { responseCode: 451 }));
       if (box.mood === 'bounces')
@@ -31,10 +44,14 @@ export async function openMailBox(): Promise<MailBox> {
         const whole = Buffer.concat(chunks);
         box.raw.push(whole.toString());
         box.mails.push(await simpleParser(whole));
+        await box.before.answer?.();
         callback();
+        box.after.answer?.();
       });
     },
   });
+  // Whoever hangs up in the midst is no fault of this side.
+  server.on('error', () => undefined);
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
   const { port } = server.server.address() as AddressInfo;
   return Object.assign(box, {

@@ -1,0 +1,279 @@
+/**
+ * kill -9 of the real service while it evaluates and while it delivers, again and again on one data folder, with a real
+ * mail server and a real webhook. Afterwards every notice is there once, everybody was told once, the delivery log has
+ * no gap, and only what a kill cut off has gone out more than once, under the same id, and the log says so.
+ */
+import { randomUUID } from 'node:crypto';
+import Database from 'better-sqlite3';
+import { expect, test } from 'vitest';
+import type { Reading } from '../../ingest/index.ts';
+import type { PersonBody } from '../../server/contract/index.ts';
+import { putInstrument } from '../../server/registry/instruments.ts';
+import { firstOrganisation } from '../../server/registry/organisations.ts';
+import { putPerson } from '../../server/registry/people.ts';
+import { noteSensor, putPlacement } from '../../server/registry/sensors.ts';
+import { putRoom, putVenue } from '../../server/registry/venues.ts';
+import { openStores } from '../../server/services.ts';
+import { putSettings } from '../../server/watch/settings.ts';
+import { instrumentBody, roomBody } from '../support/api.ts';
+import { type MailBox, openMailBox } from '../support/mail-box.ts';
+import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { openWebhook, type Webhook } from '../support/webhook.ts';
+import { tellFault } from './shelf.ts';
+
+/** The full count by `npm run soak`, or WATCH_KILLS of them. */
+const kills = Number(process.env.WATCH_KILLS ?? (process.env.CROWNWATCH_FULL ? 50 : 7));
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
+const pianosAHouse = 4;
+/** Each house is damp through and through: these two begin there for all its pianos, and nothing else does. */
+const rules = ['action-wet', 'rust'];
+
+const manager = (venueId: string, number: number): PersonBody => ({
+  name: `House ${number}`,
+  email: `house-${number}@fernmoor.example`,
+  role: 'venue manager',
+  language: 'en',
+  timeZone: 'UTC',
+  digestHour: new Date().getUTCHours(),
+  quietFromHour: 0,
+  quietUntilHour: 0,
+  atOnce: 'never',
+  reminderDays: 0,
+  venueIds: [venueId],
+  instrumentIds: [],
+});
+
+/** A house with its pianos, its manager and a week of damp air, put while nothing runs. */
+async function addHouse(folder: string, number: number, hookUrl: string): Promise<void> {
+  const stores = await openStores(folder);
+  try {
+    const { db, store } = stores;
+    const nowMs = Date.now();
+    const viewer = await firstOrganisation(db, nowMs);
+    if (number === 0) {
+      const off = { 'watch sensor-silent': 0, 'watch sensor-stuck': 0 };
+      await putSettings(db, viewer, 'organisation', viewer.organisationId, off);
+      const hook = { id: randomUUID(), organisation_id: viewer.organisationId, url: hookUrl };
+      await db
+        .insertInto('webhook')
+        .values({ ...hook, secret: 'a secret of some length', told_seq: 0, created_ms: nowMs })
+        .execute();
+    }
+    const venueId = randomUUID();
+    await putVenue(db, viewer, { id: venueId, name: `Venue ${number}`, timeZone: 'UTC' });
+    const readings: Reading[] = [];
+    const endMs = Math.floor(nowMs / hourMs) * hourMs;
+    for (let piano = 0; piano < pianosAHouse; piano += 1) {
+      const [roomId, id] = [randomUUID(), randomUUID()];
+      const urn = `urn:dev:mac:0200${String(number).padStart(6, '0')}${String(piano).padStart(2, '0')}`;
+      await putRoom(db, viewer, { ...roomBody, id: roomId, venueId, name: `Room ${piano}` });
+      await putInstrument(db, viewer, { ...instrumentBody, id, roomId });
+      const none = { humidityPct: null, temperatureC: null, batteryPct: null, intervalMs: null };
+      const firstMs = nowMs - 30 * dayMs;
+      const sensor = await noteSensor(db, viewer, { urn, firstMs, lastMs: firstMs, ...none });
+      const place = { spot: 'room', roomId, instrumentId: null, venueId: null } as const;
+      const placement = { id: randomUUID(), sensorId: sensor.id, ...place, fromMs: firstMs, untilMs: null };
+      await putPlacement(db, viewer, placement);
+      for (let timeMs = endMs - 9 * dayMs; timeMs <= endMs; timeMs += hourMs) {
+        const breath = Math.sin(timeMs / (5 * hourMs));
+        const air = { humidityPct: 71 + breath, temperatureC: 20 + 0.4 * breath };
+        readings.push({ organisation: viewer.organisationId, sensor: urn, timeMs, ...air });
+      }
+    }
+    // Known for two days, so that a digest hour lies between and the first news is told at once.
+    await putPerson(db, viewer, randomUUID(), manager(venueId, number), nowMs - 2 * dayMs);
+    await store.append(readings);
+  } finally {
+    await stores.stop();
+  }
+}
+
+interface Scene {
+  readonly records: Database.Database;
+  readonly box: MailBox;
+  readonly hook: Webhook;
+  readonly service: RunningService;
+}
+
+const count = (records: Database.Database, table: 'notice' | 'outgoing', where = 'true'): number =>
+  Number(records.prepare(`select count(*) as n from ${table} where ${where}`).pluck().get());
+
+/** Moments of a kill: each resolves at once after the kill, in the midst of what it names. */
+const moments: readonly { readonly name: string; kill(scene: Scene, round: number): Promise<unknown> }[] = [
+  {
+    name: 'while the first readings are judged',
+    // Some moment of the evaluation, another each time: a kill needs no reason.
+    async kill({ service }, round) {
+      await new Promise((resolve) => setTimeout(resolve, (round * 53) % 300));
+      return service.kill('SIGKILL');
+    },
+  },
+  {
+    name: 'when the first new notice was written',
+    async kill({ records, service }) {
+      const before = count(records, 'notice');
+      await tightly('a notice', () => count(records, 'notice') > before);
+      return service.kill('SIGKILL');
+    },
+  },
+  {
+    name: 'when the first new message was written',
+    async kill({ records, service }) {
+      const before = count(records, 'outgoing');
+      await tightly('a message', () => count(records, 'outgoing') > before);
+      return service.kill('SIGKILL');
+    },
+  },
+  {
+    name: 'when the mail server was given the recipient',
+    kill: ({ box, service }) =>
+      once((done) => {
+        box.before.recipient = () => done(service.kill('SIGKILL'));
+      }),
+  },
+  {
+    name: 'when the mail was taken, but the service not told so',
+    kill: ({ box, service }) =>
+      once((done) => {
+        box.before.answer = () => done(service.kill('SIGKILL'));
+      }),
+  },
+  {
+    name: 'as the service was told that the mail was taken',
+    kill: ({ box, service }) =>
+      once((done) => {
+        box.after.answer = () => done(service.kill('SIGKILL'));
+      }),
+  },
+  {
+    name: 'when the webhook was given the message, but had not answered',
+    kill: ({ hook, service }) =>
+      once((done) => {
+        hook.before.answer = () => done(service.kill('SIGKILL'));
+      }),
+  },
+];
+
+/** Asks as fast as others are let through: a commit is to be caught, not waited for. */
+async function tightly(what: string, is: () => boolean): Promise<void> {
+  const endMs = Date.now() + 30_000;
+  while (!is()) {
+    if (Date.now() > endMs) throw new Error(`${what}: not within 30 s`);
+    await new Promise((resolve) => setImmediate(resolve));
+  }
+}
+
+async function once(arm: (done: (killed: Promise<unknown>) => Promise<unknown>) => void): Promise<unknown> {
+  let first = true;
+  return new Promise((resolve) =>
+    arm(async (killed) => {
+      if (!first) return;
+      first = false;
+      await killed;
+      resolve(killed);
+    }),
+  );
+}
+
+interface Logged {
+  readonly outgoing_id: string;
+  readonly kind: string;
+  readonly sentence: string;
+}
+
+test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap in the delivery log`, {
+  timeout: 120_000 + kills * 15_000,
+}, async () => {
+  const folder = temporaryFolder();
+  const box = await openMailBox();
+  const hook = await openWebhook();
+  const env = { SMTP_URL: box.url, MAIL_FROM: 'crownwatch@workshop.example', WEBHOOKS_TO_PRIVATE: 'yes' };
+  try {
+    for (let kill = 0; kill < kills; kill += 1) {
+      await addHouse(folder.path, kill, hook.url);
+      const service = await startService(folder.path, env);
+      const records = new Database(`${folder.path}/records.db`, { readonly: true });
+      await moments[kill % moments.length]?.kill({ records, box, hook, service }, kill);
+      box.before = {};
+      box.after = {};
+      hook.before = {};
+      records.close();
+    }
+
+    const service = await startService(folder.path, env);
+    const records = new Database(`${folder.path}/records.db`, { readonly: true });
+    await eventually(
+      'everything told and on its way',
+      async () =>
+        count(records, 'notice', 'part_of is null') === kills * rules.length &&
+        count(records, 'outgoing', "channel = 'email'") === kills &&
+        count(records, 'outgoing', "channel = 'webhook'") === kills * rules.length &&
+        count(records, 'outgoing', "state <> 'sent'") === 0,
+      60_000,
+    );
+    await service.kill('SIGTERM');
+
+    // Notices: one of each house and rule, with one of each piano under it; each began once.
+    const notices = records.prepare('select id, rule, place, part_of, state from notice').all() as {
+      id: string;
+      rule: string;
+      place: string;
+      part_of: string | null;
+      state: string;
+    }[];
+    const named = notices.map((one) => `${one.rule} ${one.place}`);
+    expect(new Set(named).size).toBe(named.length);
+    expect(notices.filter((one) => one.part_of === null)).toHaveLength(kills * rules.length);
+    expect(notices).toHaveLength(kills * rules.length * (1 + pianosAHouse));
+    const begins = records.prepare("select notice_id from notice_event where kind = 'begins'").pluck().all();
+    expect([...begins].sort()).toEqual(notices.map((one) => one.id).sort());
+
+    // The delivery log: of each message made once, every attempt with its outcome, and sent once, at the end.
+    const log = records
+      .prepare('select outgoing_id, kind, sentence from delivery where outgoing_id is not null order by seq')
+      .all() as Logged[];
+    const ids = records.prepare('select id from outgoing').pluck().all() as string[];
+    const cut = new Map<string, number>();
+    for (const id of ids) {
+      const own = log.filter((one) => one.outgoing_id === id);
+      const story = own.map((one) => one.kind).join(', ');
+      expect(story).toMatch(/^made(, attempt, cut off)*, attempt, sent$/);
+      const attempts = own.filter((one) => one.kind === 'attempt').map((one) => one.sentence);
+      expect(attempts).toEqual(attempts.map((_, i) => `attempt ${i + 1}`));
+      const cuts = own.filter((one) => one.kind === 'cut off');
+      for (const one of cuts) expect(one.sentence).toContain('goes out once more under the same id');
+      cut.set(id, cuts.length);
+    }
+    expect(log.map((one) => one.outgoing_id).every((id) => ids.includes(id))).toBe(true);
+
+    // What arrived: every message, the same each time, and again only where the log says it was cut off.
+    const mails = box.mails.map((mail) => ({
+      id: /^<(.+)@workshop\.example>$/.exec(mail.messageId ?? '')?.[1] ?? '',
+      to: [mail.to].flat()[0]?.value[0]?.address,
+      text: mail.text ?? '',
+    }));
+    const arrived = [...mails.map((one) => one.id), ...hook.got.map((one) => one.id)];
+    expect(new Set(arrived)).toEqual(new Set(ids));
+    const times = (id: string) => arrived.filter((one) => one === id).length;
+    const doubled = ids.filter((id) => times(id) > 1 + (cut.get(id) ?? 0)).length;
+    for (const one of mails) expect(mails.find((other) => other.id === one.id)?.text).toBe(one.text);
+    for (let house = 0; house < kills; house += 1) {
+      const own = mails.filter((one) => one.to === `house-${house}@fernmoor.example`);
+      expect(new Set(own.map((one) => one.id)).size).toBe(1);
+      expect(own[0]?.text.match(/From|At 4 of 4 pianos/g)?.length).toBe(rules.length);
+    }
+    const cuts = [...cut.values()].reduce((sum, one) => sum + one, 0);
+    const stored = new Set(arrived).size;
+    tellFault(
+      `kill -9 of the watch, ${kills} times`,
+      { sent: ids.length, acknowledged: ids.length, stored, lost: ids.length - stored, doubled },
+      `${notices.length} notices; ${cuts} sendings cut off, ${arrived.length - stored} arrived once more, under the same id`,
+    );
+    records.close();
+  } finally {
+    await box.stop();
+    await hook.stop();
+    folder.remove();
+  }
+});
