@@ -1,6 +1,6 @@
 /** BROKER_…: the outside broker to collect from, read from environment variables by the service and by workers. */
 import { readFileSync } from 'node:fs';
-import type { OutsideBroker } from './sources/mqtt.ts';
+import type { OutsideBroker } from './sources/outside-broker.ts';
 
 type Environment = Readonly<Record<string, string | undefined>>;
 export interface BrokerSettings {

@@ -1,6 +1,7 @@
 /** The public face of ingest: everything up to and including the shelf the readings stand on. */
 export { type BrokerSettings, readBrokerSettings } from './broker-settings.ts';
 export { type Precision, precisionNamed } from './decode/line-protocol.ts';
+export type { Step } from './decode/mapped.ts';
 export type { Decoded } from './decode/pack.ts';
 export { type Profile, readProfile } from './decode/profile.ts';
 export { type DoorSettings, readDoorSettings } from './door-settings.ts';
@@ -25,8 +26,10 @@ export { type Quantity, quantities, type Reading, type SeriesId } from './readin
 export { readReadingsUrl } from './readings-url.ts';
 export { type Broker, type Doors, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
-export { type OutsideBroker, type Subscriber, startSubscriber } from './sources/mqtt.ts';
-export { memoryInFile, type SessionMemory } from './sources/session-memory.ts';
+export { type DropWatch, watchDrops } from './sources/drops.ts';
+export { type Memory, memoryInFile } from './sources/memory.ts';
+export { type Subscriber, startSubscriber } from './sources/mqtt.ts';
+export type { OutsideBroker } from './sources/outside-broker.ts';
 export { openInfluxReadings } from './store/influx.ts';
 export type { InfluxPlace } from './store/influx-wire.ts';
 export { openReadings } from './store/sqlite.ts';

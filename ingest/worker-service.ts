@@ -1,12 +1,12 @@
 /** What a worker that collects alone asks of the service over HTTP: who a gateway is, and to keep what was set aside. */
 import { readProfile } from './decode/profile.ts';
 import type { Gateway, Gateways, Refused } from './gateways.ts';
-import type { SessionMemory } from './sources/session-memory.ts';
+import type { Memory } from './sources/memory.ts';
 
 export interface WorkerService {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
-  readonly memory: SessionMemory;
+  readonly memory: Memory;
   /** Resolves when the service knows the token. @throws Error with one sentence */
   greet(): Promise<void>;
 }
@@ -61,12 +61,12 @@ export function workerService(url: string, token: string): WorkerService {
       },
     },
     memory: {
-      async heldMs(name) {
-        const heldMs = await ask(`/api/worker/sessions/${encodeURIComponent(name)}`);
-        return typeof heldMs === 'number' ? heldMs : null;
+      async recall(name) {
+        const value = await ask(`/api/worker/memory/${encodeURIComponent(name)}`);
+        return typeof value === 'number' ? value : null;
       },
-      async keep(name, heldMs) {
-        await ask(`/api/worker/sessions/${encodeURIComponent(name)}`, { heldMs }, 'PUT');
+      async keep(name, value) {
+        await ask(`/api/worker/memory/${encodeURIComponent(name)}`, { value }, 'PUT');
       },
     },
     async greet() {

@@ -9,8 +9,8 @@ import SQLite from 'better-sqlite3';
 export interface DataFolder {
   readonly readingsFile: string;
   readonly recordsFile: string;
-  /** When outside brokers last held our sessions. */
-  readonly sessionsFile: string;
+  /** What is remembered of brokers elsewhere. */
+  readonly brokersFile: string;
 }
 
 /** One level at a time: where a file system refuses (/proc), `recursive` of Node 20 tries for ever. */
@@ -32,7 +32,7 @@ export function openDataFolder(dataDir: string): DataFolder {
   return {
     readingsFile: path.join(dataDir, 'readings.db'),
     recordsFile: path.join(dataDir, 'records.db'),
-    sessionsFile: path.join(dataDir, 'sessions.json'),
+    brokersFile: path.join(dataDir, 'brokers.json'),
   };
 }
 

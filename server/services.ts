@@ -9,12 +9,14 @@ import {
   startBroker,
   startSubscriber,
   type TimeSeries,
+  watchDrops,
 } from '../ingest/index.ts';
 import type { Config } from './config.ts';
 import { lockDataFolder, openDataFolder } from './data-folder.ts';
 import { type Database, openRecords } from './db/database.ts';
 import { inThread } from './drift/thinking.ts';
 import { createApp } from './http/app.ts';
+import type { OutsideState } from './http/handlers.ts';
 import { listen } from './http/listen.ts';
 import type { Log } from './log.ts';
 import { gatewaysOf } from './registry/gateways.ts';
@@ -87,10 +89,14 @@ export async function startService(config: Config, log: Log, version: string): P
       throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
     });
     started.push(() => broker.stop());
-    const memory = memoryInFile(openDataFolder(config.dataDir).sessionsFile);
+    const memory = memoryInFile(openDataFolder(config.dataDir).brokersFile);
+    let outside: OutsideState | null = null;
     if (config.outside) {
       const subscriber = startSubscriber(config.outside, { gateways, pipeline, log, memory });
       started.push(() => subscriber.stop());
+      const drops = watchDrops(config.outside, { pipeline, memory, log });
+      started.push(() => drops.stop());
+      outside = { ...subscriber, dropped: drops.dropped };
     }
     const { smtp, publicUrl, webhooksToPrivate, noticesMqttUrl } = config.messages;
     const messenger = await startMessenger({
@@ -118,6 +124,7 @@ export async function startService(config: Config, log: Log, version: string): P
       refused,
       workerToken: config.workerToken,
       memory,
+      outside,
       pipeline,
       broker,
       watch,

@@ -4,7 +4,7 @@
  */
 import type { RefusalReason } from '../gateways.ts';
 import type { Log } from '../log.ts';
-import type { SessionMemory } from './session-memory.ts';
+import type { Memory } from './memory.ts';
 import { printable } from './sessions.ts';
 
 export interface GapWatch {
@@ -22,7 +22,7 @@ export interface GapParts {
   readonly clientId: string;
   /** The session's name in the memory: two brokers may know the same client id. */
   readonly name: string;
-  readonly memory?: SessionMemory | undefined;
+  readonly memory?: Memory | undefined;
   readonly now: () => number;
   readonly tell: (reason: RefusalReason, sentence: string) => void;
   readonly log: Log;
@@ -66,7 +66,7 @@ export function watchGaps({ clientId, name, memory, now, tell, log }: GapParts):
       if (!sessionPresent && heldMs !== null) gap(heldMs, atMs);
       else if (!sessionPresent) {
         inTurn(async () => {
-          const beforeMs = (await memory?.heldMs(name)) ?? null;
+          const beforeMs = (await memory?.recall(name)) ?? null;
           if (beforeMs !== null) gap(beforeMs, atMs);
           else log.warn({ clientId }, 'the broker knows no session of this client id; it makes one now');
         });

@@ -16,30 +16,10 @@ import type { Pipeline } from '../pipeline.ts';
 import { createDelivery, type Delivery } from './delivery.ts';
 import { watchGaps } from './gaps.ts';
 import { knownGateways } from './known-gateways.ts';
+import type { Memory } from './memory.ts';
+import { connectOptions, type OutsideBroker } from './outside-broker.ts';
 import { createRepeats, takeovers } from './repeats.ts';
-import type { SessionMemory } from './session-memory.ts';
 import { printable } from './sessions.ts';
-
-export interface OutsideBroker {
-  /** mqtt://host:1883 or mqtts://host:8883, without user and password. */
-  readonly url: string;
-  readonly user?: string | undefined;
-  readonly password?: string | undefined;
-  /** 5 or 3.1.1. */
-  readonly protocolVersion: 4 | 5;
-  /** The session's name: the same after every restart, and another for each worker. */
-  readonly clientId: string;
-  /** A filter such as readings/#. */
-  readonly topic: string;
-  /** Workers of one group share the messages among them: $share/{group}/{topic}. */
-  readonly group?: string | undefined;
-  /** Whose messages these are; absent: readings/{gateway} and below say it themselves. */
-  readonly gateway?: string | undefined;
-  /** Certificates and key as PEM. */
-  readonly ca?: Buffer | undefined;
-  readonly certificate?: Buffer | undefined;
-  readonly key?: Buffer | undefined;
-}
 
 export interface Subscriber {
   connected(): boolean;
@@ -53,7 +33,7 @@ export interface SubscriberParts {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly pipeline: Pipeline;
   /** Absent: a gap across a restart of ours cannot be told from a first connection. */
-  readonly memory?: SessionMemory;
+  readonly memory?: Memory;
   readonly log?: Log;
   readonly now?: () => number;
 }
@@ -91,21 +71,13 @@ export function startSubscriber(
   const earlyEnds = createRepeats(takeovers, now);
 
   const options: IClientOptions = {
-    clientId,
-    protocolVersion,
+    ...connectOptions(outside),
     clean: false,
-    resubscribe: false,
-    keepalive: 60,
     reconnectPeriod: firstPauseMs,
     reconnectOnConnackError: true,
     ...(protocolVersion === 5
       ? { properties: { sessionExpiryInterval: sessionExpiryS, receiveMaximum } }
       : {}),
-    ...(outside.user === undefined ? {} : { username: outside.user }),
-    ...(outside.password === undefined ? {} : { password: outside.password }),
-    ...(outside.ca ? { ca: outside.ca } : {}),
-    ...(outside.certificate ? { cert: outside.certificate } : {}),
-    ...(outside.key ? { key: outside.key } : {}),
   };
   const client: MqttClient = mqtt.connect(outside.url, options);
 

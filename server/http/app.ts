@@ -21,6 +21,7 @@ import { placeHandlers } from './places.ts';
 import { problemHandler, sendProblem } from './problem.ts';
 import { readingsHandler } from './readings.ts';
 import { roomHandlers } from './rooms.ts';
+import { sensorHandlers } from './sensors.ts';
 import { sheetHandlers } from './sheets.ts';
 import { mountTaskLinks } from './task-links.ts';
 import { visitHandlers } from './visits.ts';
@@ -71,6 +72,7 @@ export function createApp(deps: AppDeps): Express {
   const handlers: Handlers = {
     ...placeHandlers(deps),
     ...roomHandlers(deps),
+    ...sensorHandlers(deps),
     ...instrumentHandlers(deps),
     ...visitHandlers(deps),
     ...sheetHandlers(deps),
@@ -87,7 +89,7 @@ export function createApp(deps: AppDeps): Express {
 
   const document = openApiDocument(deps.version);
   app.get('/api/openapi.json', (_req, res) => void res.json(document));
-  const metrics = createMetrics(deps.pipeline, deps.broker.clients);
+  const metrics = createMetrics(deps.pipeline, deps.broker.clients, deps.outside);
   app.get('/metrics', async (_req, res) => void res.type(metrics.contentType).send(await metrics.metrics()));
   app.use('/api', (req, res) =>
     sendProblem(res, 404, `path: there is no ${req.method} ${req.originalUrl.split('?')[0]}`),

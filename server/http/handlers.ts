@@ -1,12 +1,18 @@
 /** What handlers are given, and how the contract types them. */
 import type * as z from 'zod/mini';
-import type { Gateways, Pipeline, Refused, SessionMemory, TimeSeries } from '../../ingest/index.ts';
+import type { Gateways, Memory, Pipeline, Refused, TimeSeries } from '../../ingest/index.ts';
 import type { RouteName, Routes } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Thinking } from '../drift/thinking.ts';
 import type { Log } from '../log.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { Watch } from '../watch/watch-loop.ts';
+
+export interface OutsideState {
+  connected(): boolean;
+  possibleGaps(): number;
+  dropped(): number | null;
+}
 
 export interface AppDeps {
   readonly db: Database;
@@ -17,8 +23,10 @@ export interface AppDeps {
   readonly refused: Refused;
   /** What workers that collect alone show; null: there are none. */
   readonly workerToken: string | null;
-  /** When brokers elsewhere last held the sessions of this service and its workers. */
-  readonly memory: SessionMemory;
+  /** What this service and its workers remember of brokers elsewhere. */
+  readonly memory: Memory;
+  /** The broker elsewhere that is collected from; null: there is none. */
+  readonly outside: OutsideState | null;
   readonly pipeline: Pipeline;
   readonly broker: { readonly port: number; clients(): number };
   readonly watch: Watch;

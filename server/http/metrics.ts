@@ -1,8 +1,13 @@
 /** Counters for whoever runs the service, in the Prometheus text format. */
 import { collectDefaultMetrics, Gauge, Registry } from 'prom-client';
 import type { Pipeline } from '../../ingest/index.ts';
+import type { OutsideState } from './handlers.ts';
 
-export function createMetrics(pipeline: Pipeline, clients: () => number): Registry {
+export function createMetrics(
+  pipeline: Pipeline,
+  clients: () => number,
+  outside: OutsideState | null,
+): Registry {
   const registry = new Registry();
   collectDefaultMetrics({ register: registry });
   new Gauge({
@@ -43,5 +48,31 @@ export function createMetrics(pipeline: Pipeline, clients: () => number): Regist
       for (const [reason, count] of Object.entries(pipeline.tally().refused)) this.set({ reason }, count);
     },
   });
+  if (outside) {
+    new Gauge({
+      name: 'crownwatch_outside_broker_connected',
+      help: '1 while the broker elsewhere is connected',
+      registers: [registry],
+      collect() {
+        this.set(outside.connected() ? 1 : 0);
+      },
+    });
+    new Gauge({
+      name: 'crownwatch_outside_broker_gaps',
+      help: 'Times since the start that the broker elsewhere had forgotten our session',
+      registers: [registry],
+      collect() {
+        this.set(outside.possibleGaps());
+      },
+    });
+    new Gauge({
+      name: 'crownwatch_outside_broker_dropped',
+      help: 'Messages the broker elsewhere says it has dropped since its own start; NaN where it does not say',
+      registers: [registry],
+      collect() {
+        this.set(outside.dropped() ?? Number.NaN);
+      },
+    });
+  }
   return registry;
 }

@@ -2,7 +2,7 @@
 import { createHash, timingSafeEqual } from 'node:crypto';
 import express, { type Express, type RequestHandler } from 'express';
 import * as z from 'zod/mini';
-import { type Gateways, type Refused, refusalReasons, type SessionMemory } from '../../ingest/index.ts';
+import { type Gateways, type Memory, type Refused, refusalReasons } from '../../ingest/index.ts';
 import { parse } from './parse.ts';
 import { sendProblem } from './problem.ts';
 
@@ -21,12 +21,12 @@ const setAside = z.array(
   }),
 );
 
-const held = z.object({ heldMs: z.int() });
+const remembered = z.object({ value: z.number() });
 
 export interface WorkerDeps {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
-  readonly memory: SessionMemory;
+  readonly memory: Memory;
   /** null: there are no workers, and nothing is answered. */
   readonly workerToken: string | null;
 }
@@ -42,13 +42,13 @@ export function mountWorkers(app: Express, { gateways, refused, memory, workerTo
   app.get('/api/worker/gateways/:name', workersOnly, async (req, res) => {
     res.json(await gateways.byName(String(req.params.name)));
   });
-  app.get('/api/worker/sessions/:name', workersOnly, async (req, res) => {
-    res.json(await memory.heldMs(String(req.params.name)));
+  app.get('/api/worker/memory/:name', workersOnly, async (req, res) => {
+    res.json(await memory.recall(String(req.params.name)));
   });
-  app.put('/api/worker/sessions/:name', workersOnly, express.json(), async (req, res) => {
-    const { heldMs } = parse(held, req.body, 'body');
-    await memory.keep(String(req.params.name), heldMs);
-    res.json({ heldMs });
+  app.put('/api/worker/memory/:name', workersOnly, express.json(), async (req, res) => {
+    const { value } = parse(remembered, req.body, 'body');
+    await memory.keep(String(req.params.name), value);
+    res.json({ value });
   });
   app.post('/api/worker/refused', workersOnly, express.json({ limit: bodyLimit }), async (req, res) => {
     const batch = parse(setAside, req.body, 'body');

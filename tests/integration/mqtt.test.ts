@@ -12,7 +12,7 @@ import {
   type OutsideBroker,
   openReadings,
   type Pipeline,
-  type SessionMemory,
+  type Memory,
   type SetAside,
   type Subscriber,
   startSubscriber,
@@ -63,7 +63,7 @@ function subscribe(
   port: number,
   more: Partial<OutsideBroker> = {},
   pipeline = pipelineOn(store),
-  memory?: SessionMemory,
+  memory?: Memory,
 ): { subscriber: Subscriber; pipeline: Pipeline } {
   const subscriber = startSubscriber(
     {

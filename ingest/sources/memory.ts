@@ -1,23 +1,24 @@
 /**
- * When a broker elsewhere last held a session of ours. With it, a broker that knows no session of ours is told apart
- * from one that has never had one, also after our own restart.
+ * A few numbers that outlive the process: when a broker elsewhere last held a session of ours, what it had dropped by
+ * then. With them a broker that has lost our session is told apart from one that never had it, also after a restart of
+ * ours.
  */
 import { readFile, rename, writeFile } from 'node:fs/promises';
 
-export interface SessionMemory {
-  /** null: no session of this name was ever held. */
-  heldMs(name: string): Promise<number | null>;
-  keep(name: string, heldMs: number): Promise<void>;
+export interface Memory {
+  /** null: nothing was ever kept under this name. */
+  recall(name: string): Promise<number | null>;
+  keep(name: string, value: number): Promise<void>;
 }
 
 /** A name that nobody uses any more is a line in a file; this many of them are kept. */
 const remembered = 1_000;
 
-async function readHeld(file: string): Promise<Map<string, number>> {
+async function readKept(file: string): Promise<Map<string, number>> {
   try {
     const kept: unknown = JSON.parse(await readFile(file, 'utf8'));
     const entries = typeof kept === 'object' && kept !== null ? Object.entries(kept) : [];
-    return new Map(entries.flatMap(([name, heldMs]) => (typeof heldMs === 'number' ? [[name, heldMs]] : [])));
+    return new Map(entries.flatMap(([name, value]) => (typeof value === 'number' ? [[name, value]] : [])));
   } catch {
     // None yet, or damaged: what it would have told is lost with it.
     return new Map();
@@ -25,19 +26,19 @@ async function readHeld(file: string): Promise<Map<string, number>> {
 }
 
 /** One process at a time writes the file. */
-export function memoryInFile(file: string): SessionMemory {
-  let held: Promise<Map<string, number>> | undefined;
+export function memoryInFile(file: string): Memory {
+  let kept: Promise<Map<string, number>> | undefined;
   let writing = Promise.resolve();
   const all = (): Promise<Map<string, number>> => {
-    held ??= readHeld(file);
-    return held;
+    kept ??= readKept(file);
+    return kept;
   };
   return {
-    heldMs: async (name) => (await all()).get(name) ?? null,
-    async keep(name, heldMs) {
+    recall: async (name) => (await all()).get(name) ?? null,
+    async keep(name, value) {
       const known = await all();
       known.delete(name);
-      known.set(name, heldMs);
+      known.set(name, value);
       for (const oldest of known.keys()) {
         if (known.size <= remembered) break;
         known.delete(oldest);
