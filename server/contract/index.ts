@@ -1,4 +1,5 @@
 /** The contract between the server and whoever talks to it over HTTP. Imports zod and nothing else. */
+export * from './bench.ts';
 export * from './drift.ts';
 export * from './estimate.ts';
 export * from './events.ts';
@@ -15,8 +16,10 @@ export * from './room-routes.ts';
 export * from './rooms.ts';
 export * from './rounds.ts';
 export * from './routes.ts';
+export * from './sensor-routes.ts';
 export * from './series.ts';
 export * from './settings.ts';
+export * from './unisons.ts';
 export * from './visit-brief.ts';
 export * from './visit-sheet.ts';
 export * from './visits.ts';

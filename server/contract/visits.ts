@@ -2,6 +2,7 @@
 import * as z from 'zod/mini';
 import { jobIds } from './inspection/jobs.ts';
 import { class0to3, humidityPct, id, temperatureC, timeMs, words } from './quantities.ts';
+import { unisonSamples } from './unisons.ts';
 import { earlierGrade, notesRange, visitSheet } from './visit-sheet.ts';
 
 /**
@@ -81,6 +82,9 @@ export const visitBody = z.object({
   /** 90th percentile of the spread within unisons, cents; null is "not measured", never zero. */
   unisonsFoundCents: spreadCents,
   unisonsLeftCents: spreadCents,
+  /** The same register by register, with which and how many were sampled; absent in the first form. */
+  unisonsFound: z.optional(unisonSamples),
+  unisonsLeft: z.optional(unisonSamples),
   /** Strings replaced or a section restrung: the interval is not learned from. */
   stringWork: z.boolean(),
   minutes: z.nullable(z.int().check(z.gte(0), z.lte(6000))),

@@ -11,8 +11,10 @@ import {
   type MoistureCourse,
   type Move,
   observationsOf,
+  overallSpread,
   type PitchVisit,
   type SpreadObservation,
+  type SpreadReading,
   spreadChangeOf,
 } from '../science/drift/index.ts';
 import { usualWeights } from '../science/drift/lags.ts';
@@ -77,8 +79,21 @@ const moveOf = (atMs: number, sources: ClimateSources): Move => ({
   ),
 });
 
-/** How many unisons stand behind a spread where nobody counted them (proposal). */
+/** How many unisons stand behind a spread where nobody counted them: over the whole piano, and in one register (proposals). */
 const usuallySampled = 12;
+const usuallySampledOfRegister = 4;
+
+/** What a visit says of the unisons as found: register by register where that was written, else the one number of the piano. */
+export function unisonsFound(visit: Pick<Visit, 'unisonsFound' | 'unisonsFoundCents'>): SpreadReading | null {
+  const byRegister: Partial<Record<Register, SpreadReading>> = {};
+  for (const { register, keys, sampled, cents, word } of visit.unisonsFound ?? []) {
+    const count = sampled ?? (keys.length > 0 ? keys.length : usuallySampledOfRegister);
+    if (cents !== null) byRegister[register] = { cents, sampled: count };
+    else if (word !== null) byRegister[register] = { word };
+  }
+  const cents = visit.unisonsFoundCents;
+  return overallSpread(byRegister) ?? (cents === null ? null : { cents, sampled: usuallySampled });
+}
 
 /** From each tuning to the next visit at which unisons were looked at. */
 function spreadsOf(
@@ -92,10 +107,8 @@ function spreadsOf(
   let tuned: Visit | null = null;
   for (const visit of visits) {
     const change = tuned && spreadChangeOf(course, weights, tuned.atMs, visit.atMs);
-    if (change && visit.unisonsFoundCents !== null) {
-      const reading = { cents: visit.unisonsFoundCents, sampled: usuallySampled };
-      spreads.push({ instrument: instrument.id, ...change, reading });
-    }
+    const reading = unisonsFound(visit);
+    if (change && reading) spreads.push({ instrument: instrument.id, ...change, reading });
     if (isTuning(visit)) tuned = visit;
     else if (visit.stringWork) tuned = null;
   }

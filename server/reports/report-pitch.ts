@@ -1,10 +1,10 @@
 /** Pitch as found and as left, unisons, and the pins that were tried. */
 import type { Content, TableCell } from 'pdfmake/interfaces.js';
-import type { PitchReading, Visit } from '../contract/index.ts';
+import type { PitchReading, UnisonSample, Visit } from '../contract/index.ts';
 import { pinClass, registers, torqueClass } from '../contract/index.ts';
 import { centsBetween, hzAt, sampleNote } from '../science/index.ts';
 import { table } from './paper.ts';
-import { conditionWords, plain, signed, upperFirst, withUnit } from './said.ts';
+import { conditionWords, noteName, plain, signed, upperFirst, withUnit } from './said.ts';
 import { heading, say } from './type.ts';
 
 /** A reading in both units, since some read cents and some Hz. */
@@ -13,6 +13,21 @@ function readingWords(reading: PitchReading | null, noteHz: number): string {
   const cents = reading.unit === 'cents' ? reading.value : centsBetween(reading.value, noteHz);
   const hz = reading.unit === 'Hz' ? reading.value : hzAt(reading.value, noteHz);
   return `${signed(cents)} cents (${plain(hz, 2)} Hz)`;
+}
+
+/** About how wide a word is, for whoever reads it without the piano (proposal). */
+const aboutCents = { clean: 'about 1 cent', 'slow beat': '2 to 3 cents', sour: 'over 3 cents' } as const;
+
+/** "slow beat (2 to 3 cents), 3 sampled: C3, E3, G3" */
+function unisonWords(samples: readonly UnisonSample[] | undefined, register: string): string {
+  const one = samples?.find((sample) => sample.register === register);
+  if (!one) return '–';
+  const { cents, word, sampled, keys } = one;
+  const heard = word === null ? '' : `${word} (${aboutCents[word]})`;
+  const wide = cents === null ? heard : `${plain(cents)} cents`;
+  const count = sampled ?? (keys.length > 0 ? keys.length : null);
+  const which = keys.length > 0 ? `: ${keys.map(noteName).join(', ')}` : '';
+  return count === null ? wide : `${wide}, ${count} sampled${which}`;
 }
 
 export function pitchPages(visit: Visit, standardHz: number): Content[] {
@@ -35,6 +50,14 @@ export function pitchPages(visit: Visit, standardHz: number): Content[] {
       say('Spread of unisons'),
       say(spread(visit.unisonsFoundCents)),
       say(spread(visit.unisonsLeftCents)),
+    ]);
+  }
+  const heard = [...(visit.unisonsFound ?? []), ...(visit.unisonsLeft ?? [])];
+  for (const register of registers.filter((one) => heard.some((sample) => sample.register === one))) {
+    rows.push([
+      say(`Unisons, ${register}`),
+      say(unisonWords(visit.unisonsFound, register)),
+      say(unisonWords(visit.unisonsLeft, register)),
     ]);
   }
   const pins = visit.sheet?.pins ?? [];

@@ -286,7 +286,7 @@ describe('unison spread', () => {
       overallSpread({
         tenor: { cents: 2.5, sampled: 3 },
         middle: { cents: 1.2, sampled: 4 },
-        top: { word: 'sour' },
+        top: { word: 'slow beat' },
       }),
     ).toEqual({
       cents: 2.5,
@@ -294,6 +294,9 @@ describe('unison spread', () => {
     });
     expect(overallSpread({ tenor: { word: 'clean' }, middle: { word: 'slow beat' } })).toEqual({
       word: 'slow beat',
+    });
+    expect(overallSpread({ middle: { cents: 0.6, sampled: 5 }, tenor: { word: 'sour' } })).toEqual({
+      word: 'sour',
     });
     expect(overallSpread({})).toBeNull();
   });

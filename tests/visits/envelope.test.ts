@@ -75,6 +75,40 @@ describe('the envelope', () => {
     expect(await client.get<Visit>(`/api/visits/${visit.id}`)).toEqual(kept);
   });
 
+  test('unisons go in register by register, with which and how many were sampled; not listened to stays absent', async () => {
+    const { instrumentId } = await client.house();
+    const visit = {
+      ...inspection(instrumentId, Date.now() - dayMs),
+      unisonsFound: [
+        { register: 'tenor', keys: [28, 32, 35], sampled: 3, cents: null, word: 'sour' },
+        { register: 'middle', keys: [], sampled: 6, cents: 1.8, word: null },
+      ],
+      unisonsLeft: [],
+    };
+    expect((await send(visit)).status).toBe(200);
+    const kept = await client.get<Visit>(`/api/visits/${visit.id}`);
+    expect([kept.unisonsFound, kept.unisonsLeft]).toEqual([visit.unisonsFound, []]);
+    expect(kept.unisonsFoundCents).toBeNull();
+    const wrong = (samples: unknown[]) =>
+      send({ ...inspection(instrumentId, Date.now()), unisonsFound: samples } as { id: string });
+    const tenor = { register: 'tenor', keys: [28, 32], sampled: 2, cents: 1, word: null };
+    const answers = await Promise.all([
+      wrong([{ ...tenor, sampled: 1 }]),
+      wrong([{ ...tenor, keys: [28, 28] }]),
+      wrong([tenor, tenor]),
+      wrong([{ ...tenor, cents: null, word: 'awful' }]),
+      wrong([{ ...tenor, cents: null }]),
+    ]);
+    expect(answers.map(({ status }) => status)).toEqual([400, 400, 400, 400, 400]);
+    expect(answers.map(({ body }) => faultsOf(body)?.[0])).toEqual([
+      'unisonsFound.0.sampled',
+      'unisonsFound.0.keys',
+      'unisonsFound',
+      'unisonsFound.0.word',
+      'unisonsFound.0.cents',
+    ]);
+  });
+
   test('a long note comes back whole', async () => {
     const { instrumentId } = await client.house();
     const note = Array.from({ length: 2000 }, (_, i) => `word${i}`).join(' ');

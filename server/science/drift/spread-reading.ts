@@ -1,9 +1,10 @@
 import type { Register } from './registers.ts';
-import { type SpreadReading, spreadWords } from './spread.ts';
+import { type SpreadReading, type SpreadWord, spreadWords } from './spread.ts';
 
 /**
  * One reading of an instrument from readings register by register: the widest, since that is what is heard first. Measured cents
- * come before words; where only words were given, the worst of them. How many unisons were sampled adds up.
+ * come before words, unless a word says that another register is wider than anything measured; of words alone the worst counts.
+ * How many unisons were sampled adds up.
  *
  * @returns null where nothing was measured: never zero
  */
@@ -11,14 +12,16 @@ export function overallSpread(
   byRegister: Readonly<Partial<Record<Register, SpreadReading>>>,
 ): SpreadReading | null {
   const readings = Object.values(byRegister);
-  const measured = readings.filter((reading) => 'cents' in reading);
-  if (measured.length > 0) {
-    return {
-      cents: Math.max(...measured.map(({ cents }) => cents)),
-      sampled: measured.reduce((sum, { sampled }) => sum + sampled, 0),
-    };
-  }
   const words = readings.filter((reading) => 'word' in reading);
-  if (words.length === 0) return null;
-  return words.reduce((worst, one) => (spreadWords[one.word][0] > spreadWords[worst.word][0] ? one : worst));
+  const worst =
+    words.length === 0
+      ? null
+      : words.reduce((widest, one) => (atLeastCents(one) > atLeastCents(widest) ? one : widest));
+  const measured = readings.filter((reading) => 'cents' in reading);
+  if (measured.length === 0) return worst;
+  const cents = Math.max(...measured.map((one) => one.cents));
+  if (worst !== null && atLeastCents(worst) > cents) return worst;
+  return { cents, sampled: measured.reduce((sum, { sampled }) => sum + sampled, 0) };
 }
+
+const atLeastCents = ({ word }: { readonly word: SpreadWord }): number => spreadWords[word][0];
