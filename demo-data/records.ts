@@ -1,5 +1,6 @@
 /** Everything the service is told about the scenario, before any reading: what stands where, and what visits found. */
 import type { SeedRecords } from '../server/seed.ts';
+import { eventsOf } from './events.ts';
 import { instruments } from './instruments.ts';
 import { uuidOf } from './random.ts';
 import { gatewayName, rooms, venues } from './scenario.ts';
@@ -89,6 +90,7 @@ export function records(world: World): SeedRecords {
       .filter(known)
       .flatMap((sensor) => sensor.stays.map((stay) => placement(sensor, stay))),
     visits,
+    events: eventsOf(world, idOf),
     humidityControls: instruments.flatMap((row) =>
       row.control
         ? {

@@ -1,5 +1,14 @@
 /** Puts a whole scenario of records into a data folder at once: for demo data and tests. */
-import type { HumidityControl, Instrument, Placement, Room, Venue, VisitBody } from './contract/index.ts';
+import type {
+  Event,
+  HumidityControl,
+  Instrument,
+  Placement,
+  Room,
+  Venue,
+  VisitBody,
+} from './contract/index.ts';
+import { putEvent } from './registry/events.ts';
 import { addGateway, type Credentials } from './registry/gateways.ts';
 import { putHumidityControl } from './registry/humidity-controls.ts';
 import { putInstrument } from './registry/instruments.ts';
@@ -19,6 +28,8 @@ export interface SeedRecords {
   readonly sensors: readonly { readonly urn: string; readonly firstMs: number; readonly lastMs: number }[];
   readonly placements: readonly (Omit<Placement, 'sensorId'> & { readonly urn: string })[];
   readonly visits: readonly (VisitBody & { readonly id: string })[];
+  /** Concerts and the like, past and to come. */
+  readonly events: readonly Event[];
   /** Humidity control fitted in instruments. */
   readonly humidityControls: readonly HumidityControl[];
 }
@@ -52,6 +63,7 @@ export async function seedRecords(
       if (!sensorId) throw new Error(`placements: no sensor named ${urn}`);
       await putPlacement(db, viewer, { ...placement, sensorId });
     }
+    for (const event of records.events) await putEvent(db, viewer, event);
     for (const control of records.humidityControls) await putHumidityControl(db, viewer, control);
     for (const { id, ...body } of records.visits) await putVisit(db, viewer, id, body, nowMs);
     const gateway = await addGateway(db, viewer, records.gateway, nowMs);

@@ -4,7 +4,7 @@ import * as z from 'zod/mini';
 import { dayMs, localTime } from '../../demo-data/clock.ts';
 import { generate } from '../../demo-data/generate.ts';
 import { instruments } from '../../demo-data/instruments.ts';
-import { instrument, placement, room, venue, visitBody } from '../../server/contract/index.ts';
+import { event, instrument, placement, room, venue, visitBody } from '../../server/contract/index.ts';
 
 const endMs = Date.UTC(2026, 10, 25, 10);
 const { records, world } = generate({ seed: 'test', endMs, months: 18 });
@@ -49,6 +49,22 @@ test('every record fits the contract and points at one that exists', () => {
   for (const { urn, ...one } of records.placements) {
     placement.parse({ ...one, sensorId: one.id });
     expect(ids.urn).toContain(urn);
+  }
+});
+
+test('concerts, past and to come: each on a Friday evening, tuned for in the week before where it is past', () => {
+  const { events } = records;
+  expect(events.filter((one) => one.startMs > endMs)).toHaveLength(4);
+  expect(new Set(events.map((one) => one.id)).size).toBe(events.length);
+  for (const one of events) {
+    event.parse(one);
+    const { weekday, hour } = localTime(one.startMs);
+    expect([weekday, hour]).toEqual([4, 19.5]);
+    if (one.startMs > endMs || one.startMs < startMs + 10 * dayMs) continue;
+    for (const id of one.instrumentIds) {
+      const before = records.visits.filter((visit) => visit.instrumentId === id && visit.atMs < one.startMs);
+      expect(one.startMs - Math.max(...before.map((visit) => visit.atMs))).toBeLessThan(10 * dayMs);
+    }
   }
 });
 
