@@ -48,8 +48,8 @@ function windowsPctAt(lowC: number, pianos: readonly FrostPiano[]): number {
   return Math.floor(Math.min(frostMostPct, windowsDryUpToPct(coolestC, lowC) ?? frostMostPct));
 }
 
-/** A hundredth of strain more or less orders nothing. */
-const tenths = (share: number): number => Math.round(share * 10);
+/** As it is shown: what is not seen to differ is ordered by the air. */
+const shown = (share: number): number => Math.round(share * 100);
 
 /**
  * @param days ascending, the first is today
@@ -77,7 +77,7 @@ export function frostAhead(
     })
     // Already as dry as that: the board's own rules speak, and frost brings no news.
     .filter((piano) => piano.expectedPct < limitPct && piano.humidityPct - piano.expectedPct >= 3)
-    .sort((a, b) => tenths(b.dryShare) - tenths(a.dryShare) || a.expectedPct - b.expectedPct);
+    .sort((a, b) => shown(b.dryShare) - shown(a.dryShare) || a.expectedPct - b.expectedPct);
   if (expected.length === 0) return null;
   const lowC = Math.min(...cold.map((day) => day.lowC));
   return {

@@ -1,6 +1,7 @@
 /** One room: what to do, how it stands, its last day, its year, how much water it takes, what its past was. */
 import { useRoute } from 'preact-iso';
 import type { RoomDetail as Answer } from '../../server/contract/index.ts';
+import '../instrument/instrument.css';
 import { Cautions } from '../marks/cautions.tsx';
 import { Said } from '../marks/said.tsx';
 import { useLive } from '../service/live.ts';

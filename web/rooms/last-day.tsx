@@ -25,7 +25,8 @@ export function LastDay({ room }: { readonly room: RoomDetail }) {
       return step;
     })
     .join('');
-  const hours = within === null ? '' : `, ${percent(100 * within)} of the hours within ${bandWords(room)}`;
+  const part = within === 0 ? 'none' : within === 1 ? 'all' : percent(100 * (within ?? 0));
+  const hours = within === null ? '' : `, ${part} of the hours within ${bandWords(room)}`;
   const words = `${plain(least)} to ${percent(most)}${hours}.`;
   return (
     <section class="room-section" aria-labelledby="last-day">

@@ -19,15 +19,18 @@ interface VenueGroup {
 
 const collator = new Intl.Collator(undefined, { numeric: true, sensitivity: 'base' });
 
-/** By venue; within each, the rooms that ask for something first. */
+const asks = ({ today }: RoomToday) => Number(today.state !== 'fit') + Number(today.task);
+/** The rooms that ask for something first. */
+const byNeed = (rooms: readonly RoomToday[]): RoomToday[] =>
+  rooms.toSorted((a, b) => asks(b) - asks(a) || collator.compare(a.name, b.name));
+
 function grouped(rooms: readonly RoomToday[]): VenueGroup[] {
   const groups = new Map<string, RoomToday[]>();
   for (const room of rooms) groups.set(room.venueId, [...(groups.get(room.venueId) ?? []), room]);
-  const asks = ({ today }: RoomToday) => Number(today.state !== 'fit') + Number(today.task);
   return [...groups].map(([id, members]) => ({
     id,
     name: members[0]?.venueName ?? '',
-    rooms: members.toSorted((a, b) => asks(b) - asks(a) || collator.compare(a.name, b.name)),
+    rooms: byNeed(members),
   }));
 }
 
@@ -43,6 +46,10 @@ export function RoomsPage() {
     );
   }
   const frosts = notices.filter((one) => one.rule === 'frost-ahead');
+  const venues = grouped(rooms);
+  const houses = venues.filter((venue) => venue.rooms.length > 1);
+  // A home has one room: a heading for each would be most of the page.
+  const single = byNeed(venues.filter((venue) => venue.rooms.length === 1).flatMap((venue) => venue.rooms));
   const cautions = [...new Set(rooms.flatMap(({ today }) => today.cautions))];
   return (
     <Page title="Rooms">
@@ -63,18 +70,11 @@ export function RoomsPage() {
         <a href="/events">Events and how sure they are</a>
         <HumidityKey />
       </p>
-      {grouped(rooms).map((venue) => (
+      {houses.map((venue) => (
         <section key={venue.id} class="room-venue" aria-labelledby={`venue-${venue.id}`}>
           <header>
             <h2 id={`venue-${venue.id}`}>{venue.name}</h2>
-            <span class="room-venue-links">
-              <a href={`/venues/${venue.id}/weather`}>
-                Weather to come <span class="unseen">at {venue.name}</span>
-              </a>
-              <a href={`/venues/${venue.id}/tasks`}>
-                Task link <span class="unseen">of {venue.name}</span>
-              </a>
-            </span>
+            <VenueLinks id={venue.id} name={venue.name} />
           </header>
           <ul class="room-cards">
             {venue.rooms.map((room) => (
@@ -83,8 +83,35 @@ export function RoomsPage() {
           </ul>
         </section>
       ))}
+      {single.length > 0 && (
+        <section class="room-venue" aria-labelledby="single-rooms">
+          <header>
+            <h2 id="single-rooms">{houses.length > 0 ? 'Elsewhere, one room each' : 'One room each'}</h2>
+          </header>
+          <ul class="room-cards">
+            {single.map((room) => (
+              <RoomCard key={room.id} room={room}>
+                <VenueLinks id={room.venueId} name={room.venueName} />
+              </RoomCard>
+            ))}
+          </ul>
+        </section>
+      )}
       <Cautions sentences={cautions} />
       <Ticked />
     </Page>
+  );
+}
+
+function VenueLinks({ id, name }: { readonly id: string; readonly name: string }) {
+  return (
+    <span class="room-venue-links">
+      <a href={`/venues/${id}/weather`}>
+        Weather to come <span class="unseen">at {name}</span>
+      </a>
+      <a href={`/venues/${id}/tasks`}>
+        Task link <span class="unseen">of {name}</span>
+      </a>
+    </span>
   );
 }

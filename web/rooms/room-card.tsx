@@ -1,4 +1,5 @@
 /** One room: what to do in it today, its year, and how it stands now and stood this month. */
+import type { ComponentChildren } from 'preact';
 import type { RoomToday } from '../../server/contract/index.ts';
 import { Said } from '../marks/said.tsx';
 import { nowMs } from '../service/now.ts';
@@ -31,12 +32,18 @@ export function numbersOf(room: RoomToday): string {
   return [...from, ...air, ...month].join(' · ');
 }
 
-export function RoomCard({ room }: { readonly room: RoomToday }) {
+interface RoomCardProps {
+  readonly room: RoomToday;
+  /** Links of its venue, where the card stands for a whole venue; then the venue is named too. */
+  readonly children?: ComponentChildren;
+}
+
+export function RoomCard({ room, children }: RoomCardProps) {
   const { today, timeZone } = room;
   return (
     <li class="room-card">
       <h3>
-        <a href={`/rooms/${room.id}`}>{room.name}</a>
+        <a href={`/rooms/${room.id}`}>{children ? `${room.venueName}, ${room.name}` : room.name}</a>
       </h3>
       <p class={today.state === 'fit' && !today.task ? 'room-today calm' : 'room-today'}>
         <Said sentence={today.sentence} />
@@ -49,6 +56,7 @@ export function RoomCard({ room }: { readonly room: RoomToday }) {
       {today.doneMs !== null && <p class="room-done">Ticked today at {clock(today.doneMs, timeZone)}.</p>}
       <HumidityStrip strip={room.strip} timeZone={timeZone} />
       <p class="room-numbers">{numbersOf(room)}</p>
+      {children}
     </li>
   );
 }

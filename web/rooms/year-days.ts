@@ -10,12 +10,12 @@ export interface Day {
 }
 
 export interface Month {
-  /** "November 2025" */
+  /** "Nov 2025" */
   readonly name: string;
   readonly days: readonly Day[];
 }
 
-const monthName = new Intl.DateTimeFormat('en-GB', { month: 'long', year: 'numeric', timeZone: 'UTC' });
+const monthName = new Intl.DateTimeFormat('en-GB', { month: 'short', year: 'numeric', timeZone: 'UTC' });
 
 /** Oldest first. Days of the strip are UTC days. */
 export function monthsOf({ humidityPct, endMs }: RoomToday['strip']): Month[] {

@@ -32,6 +32,7 @@ export function RoomPage() {
       <RoomForm
         key="new"
         room={null}
+        rooms={rooms}
         venues={listed}
         venueId={query.venue ?? listed[0]?.id ?? ''}
         first={rooms.length === 0}
@@ -40,21 +41,37 @@ export function RoomPage() {
   }
   const room = rooms.find(({ id }) => id === params.id);
   if (!room) return <MissingPage />;
-  return <RoomForm key={room.id} room={room} venues={listed} venueId={room.venueId} first={false} />;
+  return (
+    <RoomForm key={room.id} room={room} rooms={rooms} venues={listed} venueId={room.venueId} first={false} />
+  );
 }
 
 interface RoomFormProps {
   readonly room: RoomNow | null;
+  readonly rooms: readonly RoomNow[];
   readonly venues: readonly Venue[];
   readonly venueId: string;
   readonly first: boolean;
 }
 
+type Glazing = NonNullable<RoomNow['glazing']>;
+const glazingChoices: readonly (readonly [Glazing | '', string])[] = [
+  ['', 'not known, taken as double'],
+  ['single', 'single panes'],
+  ['double', 'double panes'],
+  ['triple', 'triple panes'],
+];
+const humidifierChoices = [
+  ['', 'not said'],
+  ['yes', 'stands here'],
+  ['no', 'none'],
+] as const;
+
 function shown(value: number | null | undefined): string {
   return value === null || value === undefined ? '' : plain(value, Number.isInteger(value) ? 0 : 1);
 }
 
-function RoomForm({ room, venues, venueId, first }: RoomFormProps) {
+function RoomForm({ room, rooms, venues, venueId, first }: RoomFormProps) {
   const { route } = useLocation();
   const sending = useSending();
   const id = useSignal(room?.id ?? newId());
@@ -66,7 +83,11 @@ function RoomForm({ room, venues, venueId, first }: RoomFormProps) {
     // Common practice, no source: 40 to 50 % is asked for where pianos are kept, and 38 to 52 leaves a day's swing.
     wishedLowPct: shown(room?.wishedLowPct ?? 38),
     wishedHighPct: shown(room?.wishedHighPct ?? 52),
+    glazing: (room?.glazing ?? '') as Glazing | '',
+    humidifier: room?.humidifier === true ? 'yes' : room?.humidifier === false ? 'no' : '',
+    borrowsRoomId: room?.borrowsRoomId ?? '',
   });
+  const neighbours = rooms.filter((one) => one.venueId === entered.value.venueId && one.id !== room?.id);
   const set = (change: Partial<typeof entered.value>) => {
     entered.value = { ...entered.value, ...change };
   };
@@ -80,6 +101,9 @@ function RoomForm({ room, venues, venueId, first }: RoomFormProps) {
       airChangesPerHour: entries.optional('airChangesPerHour', text.airChangesPerHour),
       wishedLowPct: entries.needed('wishedLowPct', text.wishedLowPct),
       wishedHighPct: entries.needed('wishedHighPct', text.wishedHighPct),
+      glazing: text.glazing || null,
+      humidifier: text.humidifier === '' ? null : text.humidifier === 'yes',
+      borrowsRoomId: neighbours.some((one) => one.id === text.borrowsRoomId) ? text.borrowsRoomId : null,
     };
     if (body.wishedLowPct >= body.wishedHighPct) {
       entries.fault('wishedHighPct', 'Must be above the lower end.');
@@ -142,6 +166,32 @@ function RoomForm({ room, venues, venueId, first }: RoomFormProps) {
               hint="0.3 in a tight room, 1 in a leaky one"
             />
           </div>
+          <SelectField
+            name="glazing"
+            label="Windows"
+            hint="How far the air may be raised in frost before the panes run wet."
+            value={entered.value.glazing}
+            choices={glazingChoices}
+            onValue={(glazing) => set({ glazing })}
+          />
+          <SelectField
+            name="humidifier"
+            label="A humidifier that somebody fills"
+            value={entered.value.humidifier as '' | 'yes' | 'no'}
+            choices={humidifierChoices}
+            onValue={(humidifier) => set({ humidifier })}
+          />
+          {neighbours.length > 0 && (
+            <SelectField
+              name="borrowsRoomId"
+              label="While no sensor stands here, its air is like that of"
+              hint="A room beside it, heated alike. What is said then is less sure, and says so."
+              value={entered.value.borrowsRoomId}
+              choices={[['', 'none'], ...neighbours.map((one) => [one.id, one.name] as const)]}
+              fault={sending.faultOf('borrowsRoomId')}
+              onValue={(borrowsRoomId) => set({ borrowsRoomId })}
+            />
+          )}
         </fieldset>
         <Submit sending={sending} words="Save the room" back="/settings" />
       </form>
