@@ -49,9 +49,17 @@ export type PersonBody = z.infer<typeof personBody>;
 
 export const person = z.intersection(
   personBody,
-  z.object({ id, unsubscribedMs: z.nullable(timeMs), calendarPath: z.string() }),
+  z.object({
+    id,
+    unsubscribedMs: z.nullable(timeMs),
+    /** When the address of the calendar was made; null: there is none. The address itself is told once. */
+    calendarMadeMs: z.nullable(timeMs),
+  }),
 );
 export type Person = z.infer<typeof person>;
+
+/** Told once, when it is made. */
+export const calendarAddress = z.object({ path: z.string() });
 
 export const webhookBody = z.object({
   url: z
@@ -125,3 +133,14 @@ const template = (longest: number) =>
   );
 export const careWordsBody = z.object({ subject: template(160), words: template(4000) });
 export type CareWords = z.infer<typeof careWordsBody>;
+
+export const careWordsPage = z.array(
+  z.object({
+    situation: z.enum(careSituations),
+    words: careWordsBody,
+    usual: careWordsBody,
+    /** Whether they differ from the usual ones. */
+    own: z.boolean(),
+  }),
+);
+export type CareWordsPage = z.infer<typeof careWordsPage>;

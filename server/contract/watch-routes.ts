@@ -2,9 +2,12 @@
 import * as z from 'zod/mini';
 import { event, eventBody, humidityControl, humidityControlBody, weatherBody } from './events.ts';
 import {
+  calendarAddress,
   careSituations,
   careWordsBody,
+  careWordsPage,
   deliveryLog,
+  message,
   person,
   personBody,
   webhook,
@@ -140,6 +143,14 @@ export const watchRoutes = {
     answer: person,
     asks: 'person',
   },
+  renewCalendar: {
+    method: 'post',
+    path: '/api/people/{id}/calendar',
+    summary: 'Make the address of a person’s calendar anew; the one before opens nothing any more',
+    params: byId,
+    answer: calendarAddress,
+    asks: 'person',
+  },
   webhooks: {
     method: 'get',
     path: '/api/webhooks',
@@ -156,11 +167,34 @@ export const watchRoutes = {
     answer: webhook,
     asks: 'person',
   },
+  removeWebhook: {
+    method: 'post',
+    path: '/api/webhooks/{id}/removal',
+    summary: 'Take a webhook away; what still waits for it is not sent',
+    params: byId,
+    answer: z.array(webhook),
+    asks: 'person',
+  },
   messages: {
     method: 'get',
     path: '/api/messages',
     summary: 'What went out or is stuck, and why; what was not sent, and why not',
     answer: deliveryLog,
+    asks: 'person',
+  },
+  sendAgain: {
+    method: 'post',
+    path: '/api/messages/{id}/again',
+    summary: 'Try a message once more that is stuck, was refused or waits',
+    params: byId,
+    answer: message,
+    asks: 'person',
+  },
+  careWords: {
+    method: 'get',
+    path: '/api/care-words',
+    summary: 'The words of care notes, situation by situation, beside the usual ones',
+    answer: careWordsPage,
     asks: 'person',
   },
   putCareWords: {

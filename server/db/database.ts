@@ -8,6 +8,7 @@ import * as drift from './migrations/0004-drift.ts';
 import * as readings from './migrations/0005-readings.ts';
 import * as venue from './migrations/0006-venue.ts';
 import * as photoParts from './migrations/0010-photo-parts.ts';
+import * as calendarSecret from './migrations/0011-calendar-secret.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
@@ -21,6 +22,7 @@ const migrations: Record<string, Migration> = {
   '0005-readings': readings,
   '0006-venue': venue,
   '0010-photo-parts': photoParts,
+  '0011-calendar-secret': calendarSecret,
 };
 
 /**

@@ -280,6 +280,9 @@ export interface Records {
     key: string;
     unsubscribed_ms: number | null;
     created_ms: number;
+    /** SHA-256 of the secret in the calendar's address; null: there is no such address. */
+    calendar_hash: string | null;
+    calendar_made_ms: number | null;
   };
   webhook: {
     id: string;

@@ -6,7 +6,7 @@ import { randomUUID } from 'node:crypto';
 import express, { type Express, type Request, type Response } from 'express';
 import { eventsOf } from '../registry/events.ts';
 import { instrument } from '../registry/instruments.ts';
-import { type PersonRow, personById, unsubscribe } from '../registry/people.ts';
+import { type PersonRow, personByCalendar, personById, unsubscribe } from '../registry/people.ts';
 import { venues } from '../registry/venues.ts';
 import { byWeight, cautionsFor } from '../watch/advice.ts';
 import { calendarOf } from '../watch/calendar.ts';
@@ -40,9 +40,8 @@ export function mountLinks(app: Express, { db, now }: AppDeps): void {
       .send(page);
 
   app.get('/calendar/:file', async (req, res) => {
-    const found = await seen(req.params.file.replace(/\.ics$/, ''), 'calendar');
-    if (!found) return missing(res);
-    const { person } = found;
+    const person = await personByCalendar(db, req.params.file.replace(/\.ics$/, ''));
+    if (!person) return missing(res);
     const viewer = { organisationId: person.organisationId };
     const nowMs = now();
     const calls = (await openCalls(db, viewer, nowMs)).filter((call) => {

@@ -15,8 +15,8 @@ import { roundsPage } from '../watch/rounds-page.ts';
 import { putSettings, settingsAt } from '../watch/settings.ts';
 import { yearPlanPage } from '../watch/year-plan-page.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
+import type { PeopleRoutes } from './people.ts';
 
-type PeopleRoutes = 'people' | 'putPerson' | 'webhooks' | 'putWebhook' | 'messages' | 'putCareWords';
 type WatchRoutes = Exclude<keyof typeof watchRoutes, PeopleRoutes>;
 
 /** Hours a month one technician has at the instruments, where nobody said otherwise (proposal). */

@@ -1,5 +1,5 @@
 /** People as records: an address, hours, what they want to hear. */
-import { randomBytes } from 'node:crypto';
+import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import type { PersonBody } from '../contract/index.ts';
 import { personBody } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
@@ -14,6 +14,7 @@ export interface PersonRow {
   readonly digestMs: number;
   readonly key: string;
   readonly unsubscribedMs: number | null;
+  readonly calendarMadeMs: number | null;
 }
 
 const fromRow = (row: Records['person']): PersonRow => ({
@@ -24,6 +25,7 @@ const fromRow = (row: Records['person']): PersonRow => ({
   digestMs: row.digest_ms,
   key: row.key,
   unsubscribedMs: row.unsubscribed_ms,
+  calendarMadeMs: row.calendar_made_ms,
 });
 
 export async function people(db: Database, viewer: Viewer): Promise<PersonRow[]> {
@@ -83,6 +85,8 @@ export async function putPerson(
       key: kept?.key ?? randomBytes(24).toString('base64url'),
       unsubscribed_ms: null,
       created_ms: kept?.created_ms ?? nowMs,
+      calendar_hash: kept?.calendar_hash ?? null,
+      calendar_made_ms: kept?.calendar_made_ms ?? null,
     };
     await trx
       .insertInto('person')
@@ -95,4 +99,37 @@ export async function putPerson(
 
 export async function unsubscribe(db: Database, id: string, nowMs: number): Promise<void> {
   await db.updateTable('person').set({ unsubscribed_ms: nowMs }).where('id', '=', id).execute();
+}
+
+const hashOf = (secret: string): string => createHash('sha256').update(secret).digest('base64url');
+
+/**
+ * Makes the secret of a person's calendar anew; the one before is void. Only its hash is kept.
+ * @returns the token of the address: "{person}.{secret}"
+ * @throws NotFound
+ */
+export async function renewCalendar(
+  db: Database,
+  viewer: Viewer,
+  id: string,
+  nowMs: number,
+): Promise<string> {
+  const secret = randomBytes(24).toString('base64url');
+  const { numUpdatedRows } = await db
+    .updateTable('person')
+    .set({ calendar_hash: hashOf(secret), calendar_made_ms: nowMs })
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('id', '=', id)
+    .executeTakeFirst();
+  if (numUpdatedRows === 0n) throw new NotFound('id', 'id: no such person');
+  return `${id}.${secret}`;
+}
+
+/** Whose calendar a token opens; null where it opens none. */
+export async function personByCalendar(db: Database, token: string): Promise<PersonRow | null> {
+  const [id = '', secret = ''] = token.split('.');
+  const row = await db.selectFrom('person').selectAll().where('id', '=', id).executeTakeFirst();
+  if (!row?.calendar_hash) return null;
+  const [kept, given] = [Buffer.from(row.calendar_hash), Buffer.from(hashOf(secret))];
+  return kept.length === given.length && timingSafeEqual(kept, given) ? fromRow(row) : null;
 }

@@ -52,6 +52,12 @@ describe('people, calls and their calendar', () => {
     return one;
   };
 
+  const renewed = async () => {
+    const { status, body } = await client.ask('POST', `/api/people/${personId}/calendar`);
+    expect(status).toBe(200);
+    return (body as { path: string }).path;
+  };
+
   test('a concert makes a tuning call; accepted, it stands in the calendar and moves in place', async () => {
     // A concert on the far side of a clock change, wherever the test is run in the year.
     const startMs = Date.now() + 20 * dayMs;
@@ -67,8 +73,9 @@ describe('people, calls and their calendar', () => {
     const accept = { choice: 'accepted', plannedMs, personId, reason: '' };
     await client.put(`/api/calls/${call?.id}/choice`, accept);
 
+    const calendarPath = await renewed();
     const read = async () => {
-      const { body } = await client.ask('GET', (await me()).calendarPath);
+      const { body } = await client.ask('GET', calendarPath);
       const text = String(body);
       // RFC 5545 3.1: lines end in CRLF and have at most 75 octets.
       for (const line of text.split('\r\n')) expect(Buffer.byteLength(line)).toBeLessThanOrEqual(75);
@@ -111,7 +118,12 @@ describe('people, calls and their calendar', () => {
   });
 
   test('one POST ends the messages, nothing asked; another’s link, or a link for something else, opens nothing', async () => {
-    const { calendarPath } = await me();
+    const before = await renewed();
+    const calendarPath = await renewed();
+    // A new address voids the one before, and only it.
+    expect((await client.ask('GET', before)).status).toBe(404);
+    expect((await client.ask('GET', calendarPath)).status).toBe(200);
+    expect(JSON.stringify(await client.get('/api/people'))).not.toContain(calendarPath.slice(-40, -4));
     const [, token = ''] = /^\/calendar\/(.+)\.ics$/.exec(calendarPath) ?? [];
     // The calendar's token is no unsubscribe token: each link has one purpose.
     expect((await client.ask('POST', `/unsubscribe/${token}`)).status).toBe(404);

@@ -1,7 +1,7 @@
 /** Links without an account: who they are for, what for, and a signature by that person's own key. A new key voids them. */
 import { createHmac, timingSafeEqual } from 'node:crypto';
 
-export type Purpose = 'calendar' | 'unsubscribe' | 'care' | 'tasks';
+export type Purpose = 'unsubscribe' | 'care' | 'tasks';
 
 interface Keyed {
   readonly id: string;

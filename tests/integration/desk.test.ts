@@ -1,0 +1,184 @@
+/** What the technician's pages ask of the real service: several calls decided at once, messages tried again, words, webhooks. */
+import { randomUUID } from 'node:crypto';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type {
+  CareWordsPage,
+  DeliveryLog,
+  Person,
+  RoundsPage,
+  YearPlan,
+} from '../../server/contract/index.ts';
+import { firstOrganisation } from '../../server/registry/organisations.ts';
+import { openStores } from '../../server/services.ts';
+import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
+import { api } from '../support/api.ts';
+import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+
+const dayMs = 86_400_000;
+const personId = randomUUID();
+const person = {
+  name: 'Ilva Marrendow',
+  email: 'ilva@workshop.example',
+  role: 'technician',
+  language: 'en',
+  timeZone: 'Europe/Vienna',
+  digestHour: 7,
+  quietFromHour: 21,
+  quietUntilHour: 6,
+  atOnce: 'urgent',
+  reminderDays: 7,
+  venueIds: [],
+  instrumentIds: [],
+};
+
+describe('the desk', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let client: ReturnType<typeof api>;
+  let stuckId = '';
+  let sentId = '';
+
+  beforeAll(async () => {
+    // A message that was tried for days, and one that went out: as a service without a way out leaves them.
+    const stores = await openStores(folder.path);
+    const viewer = await firstOrganisation(stores.db, Date.now());
+    const put = (because: string) =>
+      putOutgoing(
+        stores.db,
+        {
+          organisationId: viewer.organisationId,
+          channel: 'email',
+          kind: 'digest',
+          address: 'ilva@old-address.example',
+          because,
+          body: JSON.stringify({
+            ...{ subject: `About: ${because}`, text: '', html: '', fromName: null, replyTo: null },
+            unsubscribe: null,
+          }),
+          personId,
+        },
+        Date.now() - 5 * dayMs,
+      );
+    stuckId = await put('something began');
+    sentId = await put('something passed');
+    const set = (id: string, state: string, error: string | null) =>
+      stores.db
+        .updateTable('outgoing')
+        .set({ state, last_error: error, attempts: 9 })
+        .where('id', '=', id)
+        .execute();
+    await set(stuckId, 'stuck', 'the mail server does not answer');
+    await set(sentId, 'sent', null);
+    await stores.stop();
+    service = await startService(folder.path);
+    client = api(service.url);
+    await client.put(`/api/people/${personId}`, person);
+    for (const name of ['Grand 185 cm', 'Grand 211 cm']) {
+      const house = await client.house({ name, use: 'concert' });
+      await client.put(`/api/events/${randomUUID()}`, {
+        ...{ venueId: house.venueId, name: 'Recital', startMs: Date.now() + 12 * dayMs },
+        instrumentIds: [house.instrumentId],
+      });
+    }
+  });
+  afterAll(async () => {
+    await service.kill('SIGTERM');
+    folder.remove();
+  });
+
+  test('several calls are accepted at once, or none of them; taken back, they are open again', async () => {
+    const before = await client.get<RoundsPage>('/api/rounds');
+    const calls = before.rounds.flatMap((round) => round.calls);
+    expect(calls).toHaveLength(2);
+    expect(before.instruments).toBe(2);
+    const plannedMs = Date.now() + 9 * dayMs;
+    const choice = { choice: 'accepted', plannedMs, personId, reason: '' };
+    const all = calls.map(({ id }) => ({ id, choice }));
+
+    const refused = await client.ask('PUT', '/api/calls/choices', {
+      choices: [...all, { id: randomUUID(), choice }],
+    });
+    expect(refused.status).toBe(404);
+    const unknown = await client.ask('PUT', '/api/calls/choices', {
+      choices: [all[0], { ...all[1], choice: { ...choice, personId: randomUUID() } }],
+    });
+    expect(unknown.status).toBe(404);
+    const untouched = await client.get<RoundsPage>('/api/rounds');
+    expect(untouched.rounds.flatMap((round) => round.calls).map((one) => one.choice)).toEqual([null, null]);
+
+    const accepted = await client.ask('PUT', '/api/calls/choices', { choices: all });
+    const { rounds } = accepted.body as RoundsPage;
+    expect(rounds.map((one) => [one.planned, one.personId, one.dateMs])).toEqual([
+      [true, personId, plannedMs],
+      [true, personId, plannedMs],
+    ]);
+    const back = await client.ask('PUT', '/api/calls/choices', {
+      choices: calls.map(({ id }) => ({ id, choice: null })),
+    });
+    expect((back.body as RoundsPage).rounds.every((one) => !one.planned)).toBe(true);
+  });
+
+  test('a stuck message is tried again, to the address its person has now; one that was sent is not', async () => {
+    const read = () => client.get<DeliveryLog>('/api/messages');
+    const stuck = (await read()).messages.find(({ id }) => id === stuckId);
+    expect(stuck).toMatchObject({ state: 'stuck', lastError: 'the mail server does not answer' });
+    const again = await client.ask('POST', `/api/messages/${stuckId}/again`);
+    expect(again.body).toMatchObject({ state: 'waiting', to: person.email });
+    expect((await read()).log[0]).toMatchObject({ kind: 'again', to: person.name });
+    // There is no mail server here: it waits, and the log says for what.
+    await eventually('it was taken up', async () =>
+      (await read()).messages.some(
+        ({ id, lastError }) => id === stuckId && lastError?.includes('no way out'),
+      ),
+    );
+    const sent = await client.ask('POST', `/api/messages/${sentId}/again`);
+    expect(sent.status).toBe(409);
+    expect(JSON.stringify(sent.body)).toContain('this message was sent');
+    expect((await client.ask('POST', `/api/messages/${randomUUID()}/again`)).status).toBe(404);
+  });
+
+  test('care words: the usual ones until somebody has others, and back', async () => {
+    const read = async () =>
+      (await client.get<CareWordsPage>('/api/care-words')).find((one) => one.situation === 'tuning');
+    const usual = await read();
+    expect(usual).toMatchObject({ own: false, words: usual?.usual });
+    const words = { subject: 'Your {instrument}', words: 'Dear {client}, {what}' };
+    await client.put('/api/care-words/tuning', words);
+    expect(await read()).toMatchObject({ own: true, words, usual: usual?.usual });
+    await client.put('/api/care-words/tuning', usual?.usual);
+    expect(await read()).toEqual(usual);
+  });
+
+  test('a webhook is put and taken away; its secret is told by nothing', async () => {
+    const [id, secret] = [randomUUID(), 'a secret of thirty-two characters'];
+    const put = await client.ask('PUT', `/api/webhooks/${id}`, { url: 'https://hooks.example/in', secret });
+    expect(put.body).toEqual({ id, url: 'https://hooks.example/in' });
+    expect(JSON.stringify(await client.get('/api/webhooks'))).not.toContain(secret);
+    expect((await client.ask('POST', `/api/webhooks/${id}/removal`)).body).toEqual([]);
+    expect((await client.ask('POST', `/api/webhooks/${id}/removal`)).status).toBe(404);
+  });
+
+  test('a calendar has no address until one is made, and the list of people never tells it', async () => {
+    const [before] = await client.get<Person[]>('/api/people');
+    expect(before?.calendarMadeMs).toBeNull();
+    const { body } = await client.ask('POST', `/api/people/${personId}/calendar`);
+    const { path } = body as { path: string };
+    expect((await client.ask('GET', path)).status).toBe(200);
+    const people = await client.get<Person[]>('/api/people');
+    expect(people[0]?.calendarMadeMs).toBeGreaterThan(0);
+    expect(JSON.stringify(people)).not.toContain(path.split('.')[1]);
+    // Changing the person leaves the calendar as it is.
+    await client.put(`/api/people/${personId}`, { ...person, digestHour: 8 });
+    expect((await client.ask('GET', path)).status).toBe(200);
+  });
+
+  test('the year plan names what it rests on', async () => {
+    const plan = await client.get<YearPlan>('/api/year-plan?hours=20');
+    expect(plan.pending).toBe(0);
+    // Nothing was ever tuned or measured here: no best dates can be foretold.
+    expect(plan.instruments.map(({ by }) => by)).toEqual(['interval', 'interval']);
+    const tunings = plan.months.flatMap(({ venues }) => venues).reduce((sum, one) => sum + one.tunings, 0);
+    // Four a year each for concert use, and one for each recital on top.
+    expect(tunings).toBe(10);
+  });
+});
