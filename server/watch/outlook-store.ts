@@ -2,6 +2,7 @@
 import type { Settings } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { anchorsOf } from '../drift/anchors.ts';
+import { controlStandingOf } from '../drift/control.ts';
 import { driftOf } from '../drift/learned.ts';
 import { anchorAt } from '../drift/pitch-course.ts';
 import { eventsOf } from '../registry/events.ts';
@@ -12,11 +13,8 @@ import { type BoardDeps, boardHours } from '../series/board.ts';
 import { type BoardState, dayMs, facesOf } from '../series/board-run.ts';
 import { type ClimateSources, climateOf, hourMs } from '../series/climate.ts';
 import { visitsOf } from '../visits/visits.ts';
-import type { ControlDay } from './control-share.ts';
 import { lookAhead, type Outlook, outlook } from './outlook.ts';
 
-/** How far back the humidity control's own past is looked at. */
-const controlPastDays = 200;
 /** The least history: what an event's steadiness is judged by. */
 const leastHistoryMs = 31 * dayMs;
 const weekMs = 7 * dayMs;
@@ -50,28 +48,12 @@ export async function gatherOutlook(
       history,
       slab: board?.slab ?? null,
       week: facesOf(week),
-      control: control && { ...control, days: await controlDays(deps, viewer, sources, nowMs) },
+      control: control && (await controlStandingOf(deps, viewer, sources, control, nowMs)),
       events: await eventsOf(db, viewer, { instrumentId: instrument.id, fromMs: nowMs }),
       settings,
     },
     nowMs,
   );
-}
-
-async function controlDays(
-  { store }: BoardDeps,
-  viewer: Viewer,
-  sources: ClimateSources,
-  nowMs: number,
-): Promise<ControlDay[]> {
-  const toMs = Math.floor(nowMs / dayMs) * dayMs;
-  const fromMs = toMs - controlPastDays * dayMs;
-  const days = await climateOf(store, viewer, sources, fromMs, toMs, dayMs);
-  return Array.from({ length: days.length }, (_, i) => ({
-    dayMs: fromMs + i * dayMs,
-    roomPct: days.room?.humidityPct[i] ?? null,
-    insidePct: days.inside?.humidityPct[i] ?? null,
-  }));
 }
 
 export async function loadOutlooks(db: Database, ids: readonly string[]): Promise<Map<string, Outlook>> {

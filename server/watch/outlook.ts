@@ -14,6 +14,7 @@ import {
   tolerance,
 } from '../contract/index.ts';
 import { type Anchor, anchorsOf } from '../drift/anchors.ts';
+import { type ControlStanding, controlStanding } from '../drift/control.ts';
 import type { Drift } from '../drift/learned.ts';
 import { boardOutlook, daysToSettle, lastWeekMean, outlookDays } from '../drift/outlook.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
@@ -23,7 +24,6 @@ import type { PlacedInstrument } from '../registry/instruments.ts';
 import { type Air, probabilityBeyond, type Slab, toleranceFor } from '../science/index.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
 import { isTuning } from '../visits/visits.ts';
-import { type ControlDay, type ControlKind, controlShare, controlStanding } from './control-share.ts';
 import { boardFindingsOf, lastTorqueNm, openFindings } from './findings.ts';
 
 const openFinding = z.object({
@@ -90,12 +90,8 @@ export interface KnownForOutlook {
   readonly slab: Slab | null;
   /** The last week of air at the two faces. */
   readonly week: { readonly top: readonly Air[]; readonly underside: readonly Air[] };
-  readonly control: {
-    readonly kind: ControlKind;
-    readonly setPct: number;
-    readonly sinceMs: number;
-    readonly days: readonly ControlDay[];
-  } | null;
+  /** null where none is fitted, or nothing is known of its work. */
+  readonly control: ControlStanding | null;
   readonly events: readonly { readonly id: string; readonly name: string; readonly startMs: number }[];
   readonly settings: Settings;
 }
@@ -130,7 +126,7 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
       known.history && tuned[0]
         ? unisonsNow(known.drift, known.history, tuned[0].atMs, toleranceFor(instrument.use).unisonCents)
         : null,
-    control: control && controlShare(control, control.days),
+    control,
     events: known.events
       .filter((event) => event.startMs > nowMs)
       .map((event) => {

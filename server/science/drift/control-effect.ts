@@ -43,6 +43,8 @@ export interface ControlLoss {
   readonly cause: ControlCause;
   /** How likely that cause is, 0-1, given that the control is lost; what else it may be. */
   readonly causeChance: number;
+  /** What points to that cause, and what else to look at. */
+  readonly why: string;
   readonly because: string;
 }
 
@@ -254,6 +256,7 @@ function lossOf(
     share,
     cause,
     causeChance: chance,
+    why,
     because: `On the ${side} side ${followed}. Likely ${cause} (${Math.round(chance * 10)} in 10): ${why}`,
   };
 }
