@@ -3,7 +3,7 @@ import type { Class0to3, Item } from '../../server/contract/index.ts';
 import {
   againstNormal,
   itemOf,
-  normalWords,
+  normalRange,
   proposedRecommendation,
   proposedUrgency,
 } from '../../server/contract/index.ts';
@@ -42,7 +42,7 @@ interface Props {
 export function ItemRow({ sheet, item }: Props) {
   const { draft, change } = sheet;
   const answer = draft.answers[item.id];
-  const normal = normalWords(item, draft.kind);
+  const normal = normalRange(item, draft.kind);
   const open = sheet.brief.open.find(({ finding }) => finding.itemId === item.id)?.finding;
   const found = answer?.conditionClass !== null && (answer?.conditionClass ?? 0) > 0;
   return (

@@ -153,7 +153,7 @@ export const backIn: readonly Group[] = [
         name: 'Evenness, 1 to 5',
         how: 'Each section, and with the shift or soft pedal.',
         measure: {
-          unit: 'grade',
+          unit: 'of 5',
           normal: { low: 3, high: 5 },
           plausible: { low: 1, high: 5 },
           source: practice,

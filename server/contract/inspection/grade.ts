@@ -37,13 +37,18 @@ export function implausibleValue(item: Item, value: number): string | null {
   return `${value} ${unit} is beyond what can be measured there (${plausible.low} to ${plausible.high} ${unit}); ${meant}`;
 }
 
-/** "6.8 to 13.6 N·m", "at most 1 mm", "at least 3 mm". */
-export function normalWords(item: Item, kind: Kind): string | null {
+/** "6.8 to 13.6", "at most 1", "at least 3": where the unit stands beside it already. */
+export function normalRange(item: Item, kind: Kind): string | null {
   if (!item.measure) return null;
   const { low, high } = normalOf(item.measure, kind);
-  const { unit } = item.measure;
   const say = (value: number) => (value < 0 ? `\u2212${-value}` : String(value));
-  if (low !== null && high !== null) return `${say(low)} to ${say(high)} ${unit}`;
-  if (high !== null) return high === 0 ? `0 ${unit}` : `at most ${say(high)} ${unit}`;
-  return low === null ? null : `at least ${say(low)} ${unit}`;
+  if (low !== null && high !== null) return `${say(low)} to ${say(high)}`;
+  if (high !== null) return high === 0 ? '0' : `at most ${say(high)}`;
+  return low === null ? null : `at least ${say(low)}`;
+}
+
+/** "6.8 to 13.6 N·m", "at most 1 mm", "at least 3 mm". */
+export function normalWords(item: Item, kind: Kind): string | null {
+  const range = normalRange(item, kind);
+  return range === null ? null : `${range} ${item.measure?.unit}`;
 }

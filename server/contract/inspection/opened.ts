@@ -213,7 +213,7 @@ export const opened: readonly Group[] = [
         name: 'Rust, 0 to 4',
         how: 'None, or a film.',
         measure: {
-          unit: 'grade',
+          unit: 'of 4',
           normal: { low: 0, high: 1 },
           plausible: { low: 0, high: 4 },
           source: 'common practice, no source',
