@@ -6,6 +6,7 @@ import { checkRange } from './checks/range.ts';
 import { checkTime } from './checks/time.ts';
 import { decode } from './decode/decode.ts';
 import type { Precision } from './decode/line-protocol.ts';
+import type { Trace } from './decode/mapped.ts';
 import type { Decoded, Refusal } from './decode/pack.ts';
 import { isName } from './decode/senml.ts';
 import { type Gateway, type RefusalReason, type Refused, refusalReasons, type SetAside } from './gateways.ts';
@@ -91,11 +92,14 @@ function bareNameOf(topic: string, gateway: Gateway): string {
   return isName(own) ? own : gateway.name;
 }
 
-/** What a message says, before anything is done about it. Pure. */
-export function decodeMessage({ gateway, topic, payload, receivedMs, againMs, lines }: Message): Decoded {
+/** What a message says, before anything is done about it. Pure. `trace` is told of the places looked at. */
+export function decodeMessage(
+  { gateway, topic, payload, receivedMs, againMs, lines }: Message,
+  trace?: Trace,
+): Decoded {
   const bareName = bareNameOf(topic, gateway);
   const origin = { organisation: gateway.organisation, bareName, nowMs: receivedMs, clockMs: againMs };
-  return decode({ topic, payload, lines }, gateway, origin);
+  return decode({ topic, payload, lines }, gateway, origin, trace);
 }
 
 const valuesIn = (readings: readonly Reading[]): number =>

@@ -2,7 +2,7 @@
 import { checkRange } from '../checks/range.ts';
 import { checkTime } from '../checks/time.ts';
 import type { RefusalReason } from '../gateways.ts';
-import type { Reading } from '../reading.ts';
+import type { Quantity, Reading } from '../reading.ts';
 import { valueAt } from './json-pointer.ts';
 import type { Decoded, Origin, Refusal } from './pack.ts';
 import { converted, type MappedProfile } from './profile.ts';
@@ -11,6 +11,20 @@ import { isName } from './senml.ts';
 /** Entries of one message; more are another mistake than a long batch. */
 const mostEntries = 20_000;
 const utf8 = new TextDecoder('utf-8', { fatal: true });
+
+/** One look at one place of a payload: what stood there, and what was made of it. */
+export interface Step {
+  /** From 1. */
+  readonly entry: number;
+  readonly means: 'sensor' | 'time' | Quantity;
+  /** A JSON Pointer, or a level of the topic. */
+  readonly at: string;
+  readonly found: string;
+  /** What is kept: a name, epoch milliseconds, a value in the quantity's own unit; null: nothing. */
+  readonly kept: string | number | null;
+  readonly fault: string | null;
+}
+export type Trace = (step: Step) => void;
 
 type Writable = { -readonly [key in keyof Reading]: Reading[key] };
 
@@ -44,27 +58,37 @@ function timeOf(value: unknown, as: 'iso' | 's' | 'ms'): number | null {
 function readEntry(
   entry: unknown,
   document: unknown,
-  { profile, origin, position }: { profile: MappedProfile; origin: Origin; position: number },
+  {
+    profile,
+    origin,
+    position,
+    trace,
+  }: { profile: MappedProfile; origin: Origin; position: number; trace: Trace | undefined },
 ): { reading?: Reading; refused: Refusal[]; skipped: number } {
   const at = (place: string): unknown =>
     place.startsWith('^') ? valueAt(document, place.slice(1)) : valueAt(entry, place);
   const refused: Refusal[] = [];
   const refuse = (reason: RefusalReason, why: string): void =>
     void refused.push({ reason, sentence: `Entry ${position}: ${why}.` });
+  const tell = (means: Step['means'], place: string, kept: Step['kept'], fault: string | null = null): void =>
+    trace?.({ entry: position, means, at: place, found: shown(at(place)), kept, fault });
 
   let sensor = origin.bareName;
   if (profile.sensor !== undefined) {
     const found = at(profile.sensor);
     sensor = `${profile.prefix ?? ''}${typeof found === 'string' || typeof found === 'number' ? found : ''}`;
     if (found === undefined || !isName(sensor)) {
+      tell('sensor', profile.sensor, null, 'cannot be a sensor’s name');
       refuse('not-mapped', `at ${profile.sensor} stands ${shown(found)}, which cannot be a sensor's name`);
       return { refused, skipped: 0 };
     }
+    tell('sensor', profile.sensor, sensor);
   }
   let timeMs = origin.nowMs;
   if (profile.time) {
     const time = timeOf(at(profile.time.at), profile.time.as);
     if (time === null) {
+      tell('time', profile.time.at, null, `is no time (${profile.time.as})`);
       refuse(
         'not-mapped',
         `at ${profile.time.at} stands ${shown(at(profile.time.at))}, which is no time (${profile.time.as})`,
@@ -74,6 +98,7 @@ function readEntry(
     timeMs = time;
   }
   const outOfTime = checkTime(timeMs, origin.clockMs ?? origin.nowMs);
+  if (profile.time) tell('time', profile.time.at, timeMs, outOfTime?.sentence ?? null);
   if (outOfTime) {
     refuse(outOfTime.reason, outOfTime.sentence);
     return { refused, skipped: 0 };
@@ -82,22 +107,39 @@ function readEntry(
   let found = 0;
   for (const value of profile.values) {
     const number = numberOf(at(value.at));
-    if (number === null) continue;
+    if (number === null) {
+      tell(value.quantity, value.at, null, 'nothing stands there');
+      continue;
+    }
     found += 1;
     if (number === undefined) {
+      tell(value.quantity, value.at, null, 'is no number');
       refuse('no-value', `at ${value.at} stands ${shown(at(value.at))}, which is no number`);
       continue;
     }
     const inRange = checkRange(value.quantity, converted(number, value));
-    if ('sentence' in inRange) refuse('out-of-range', `${value.at}: ${inRange.sentence}`);
-    else reading[value.quantity] = inRange.value;
+    if ('sentence' in inRange) {
+      tell(value.quantity, value.at, null, inRange.sentence);
+      refuse('out-of-range', `${value.at}: ${inRange.sentence}`);
+    } else {
+      tell(value.quantity, value.at, inRange.value);
+      reading[value.quantity] = inRange.value;
+    }
   }
   const measured = found > refused.length;
   return { ...(measured ? { reading } : {}), refused, skipped: found === 0 ? 1 : 0 };
 }
 
-/** @param documents each read by itself */
-export function decodeMapped(documents: readonly unknown[], profile: MappedProfile, origin: Origin): Decoded {
+/**
+ * @param documents each read by itself
+ * @param trace told of every place that is looked at
+ */
+export function decodeMapped(
+  documents: readonly unknown[],
+  profile: MappedProfile,
+  origin: Origin,
+  trace?: Trace,
+): Decoded {
   const decoded: Decoded & { skipped: number } = { readings: [], refused: [], skipped: 0 };
   let position = 0;
   for (const document of documents) {
@@ -119,7 +161,7 @@ export function decodeMapped(documents: readonly unknown[], profile: MappedProfi
     }
     for (const entry of entries) {
       position += 1;
-      const { reading, refused, skipped } = readEntry(entry, document, { profile, origin, position });
+      const { reading, refused, skipped } = readEntry(entry, document, { profile, origin, position, trace });
       if (reading) decoded.readings.push(reading);
       decoded.refused.push(...refused);
       decoded.skipped += skipped;
@@ -137,7 +179,12 @@ export function decodeMapped(documents: readonly unknown[], profile: MappedProfi
 }
 
 /** Never throws, whatever the payload. */
-export function decodeMappedJson(payload: Uint8Array, profile: MappedProfile, origin: Origin): Decoded {
+export function decodeMappedJson(
+  payload: Uint8Array,
+  profile: MappedProfile,
+  origin: Origin,
+  trace?: Trace,
+): Decoded {
   let document: unknown;
   try {
     document = JSON.parse(utf8.decode(payload));
@@ -148,5 +195,5 @@ export function decodeMappedJson(payload: Uint8Array, profile: MappedProfile, or
       skipped: 0,
     };
   }
-  return decodeMapped([document], profile, origin);
+  return decodeMapped([document], profile, origin, trace);
 }

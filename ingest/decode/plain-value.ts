@@ -1,7 +1,7 @@
 /** One plain number per message; the topic says which sensor and what was measured. */
 
 import { checkRange } from '../checks/range.ts';
-import { numberOf } from './mapped.ts';
+import { numberOf, type Trace } from './mapped.ts';
 import type { Decoded, Origin } from './pack.ts';
 import { converted, type PlainValueProfile } from './profile.ts';
 import { isName } from './senml.ts';
@@ -28,6 +28,7 @@ export function decodePlainValue(
   payload: Uint8Array,
   topic: string,
   { profile, origin }: { profile: PlainValueProfile; origin: Origin },
+  trace?: Trace,
 ): Decoded {
   const refuse = (reason: 'not-mapped' | 'no-value' | 'out-of-range', sentence: string): Decoded => ({
     readings: [],
@@ -37,7 +38,16 @@ export function decodePlainValue(
   const found = levelsOf(topic, profile.topic);
   if (!found) return refuse('not-mapped', `The topic ${topic.slice(0, 100)} is not like ${profile.topic}.`);
   const sensor = `${profile.prefix ?? ''}${found.sensor}`;
-  if (!isName(sensor))
+  const named = isName(sensor);
+  trace?.({
+    entry: 1,
+    means: 'sensor',
+    at: '{sensor}',
+    found: found.sensor,
+    kept: named ? sensor : null,
+    fault: named ? null : 'cannot be a sensor’s name',
+  });
+  if (!named)
     return refuse('not-mapped', `“${sensor.slice(0, 100)}” in the topic cannot be a sensor's name.`);
   // What the profile does not name is another quantity than ours.
   if (!Object.hasOwn(profile.quantities, found.quantity)) return { readings: [], refused: [], skipped: 1 };
@@ -51,6 +61,14 @@ export function decodePlainValue(
   }
   if (typeof number !== 'number') return refuse('no-value', 'The message is not one plain number.');
   const inRange = checkRange(measure.quantity, converted(number, measure));
+  trace?.({
+    entry: 1,
+    means: measure.quantity,
+    at: found.quantity,
+    found: String(number),
+    kept: 'value' in inRange ? inRange.value : null,
+    fault: 'sentence' in inRange ? inRange.sentence : null,
+  });
   if ('sentence' in inRange) return refuse('out-of-range', `${sensor}: ${inRange.sentence}.`);
   const { organisation, nowMs } = origin;
   return {

@@ -19,6 +19,7 @@ import {
   venueBody,
 } from './registry.ts';
 import { roomRoutes } from './room-routes.ts';
+import { sensorRoutes } from './sensor-routes.ts';
 import { climate, pitch } from './series.ts';
 import { visitRoutes } from './visit-routes.ts';
 import { visit, visitBody } from './visits.ts';
@@ -192,6 +193,7 @@ export const routes = {
   ...driftRoutes,
   ...watchRoutes,
   ...roomRoutes,
+  ...sensorRoutes,
 } as const satisfies Record<string, Route>;
 
 export type Routes = typeof routes;

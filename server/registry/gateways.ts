@@ -79,7 +79,7 @@ interface GatewayRow {
 
 /** Profiles are text and change seldom; each is looked at once. */
 const profiles = new Map<string, Profile>();
-function profileOf(text: string): Profile {
+export function profileOf(text: string): Profile {
   const known = profiles.get(text);
   if (known) return known;
   const profile = readProfile(JSON.parse(text));

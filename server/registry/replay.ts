@@ -23,7 +23,7 @@ export interface Replayed {
 const rowsAtOnce = 200;
 
 /** Line protocol is told by the address it came by, with its precision. */
-function linesOf(topic: string): Precision | undefined {
+export function linesOf(topic: string): Precision | undefined {
   const [, precision] = /^\/(?:api\/v2\/)?write\?precision=(\w*)$/.exec(topic) ?? [];
   return precision === undefined ? undefined : (precisionNamed(precision) ?? undefined);
 }

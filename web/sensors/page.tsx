@@ -36,6 +36,12 @@ function openingWords(sensors: readonly Sensor[], newcomers: number): { heading:
   return { heading, rest: `${parts.join('. ')}.` };
 }
 
+const BenchLink = () => (
+  <p>
+    What sends messages of another shape is made readable on the <a href="/sensors/bench">decode bench</a>.
+  </p>
+);
+
 export function SensorsPage() {
   const { query } = useRoute();
   const page = useLive('sensors', {});
@@ -57,6 +63,7 @@ export function SensorsPage() {
         <h1>No sensor has been heard yet</h1>
         <p class="lead">One shows up here by itself as soon as its first reading has come in.</p>
         <GatewayHelp />
+        <BenchLink />
         <Refused tallies={refused} />
       </Page>
     );
@@ -100,6 +107,7 @@ export function SensorsPage() {
       <details class="more">
         <summary>Add a gateway or a sensor</summary>
         <GatewayHelp />
+        <BenchLink />
       </details>
     </Page>
   );

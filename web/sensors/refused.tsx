@@ -2,8 +2,13 @@
 import type { RefusedTally } from '../../server/contract/index.ts';
 import { Scroll } from '../marks/scroll.tsx';
 import { nowMs } from '../service/now.ts';
-import { capital } from '../words/numbers.ts';
 import { lasting } from '../words/times.ts';
+import { wordsFor } from './reason-words.ts';
+
+function benchAddress({ gateway, reason }: RefusedTally): string {
+  const query = new URLSearchParams({ ...(gateway === null ? {} : { gateway }), reason });
+  return `/sensors/bench?${query}`;
+}
 
 export function Refused({ tallies }: { readonly tallies: readonly RefusedTally[] }) {
   if (tallies.length === 0) return null;
@@ -28,18 +33,32 @@ export function Refused({ tallies }: { readonly tallies: readonly RefusedTally[]
             </tr>
           </thead>
           <tbody>
-            {tallies.map((tally) => (
-              <tr key={`${tally.gateway} ${tally.reason}`}>
-                <td>
-                  {capital(tally.reason.replaceAll(/[-_]/g, ' '))}
-                  <br />
-                  <span class="quiet">{tally.sentence}</span>
-                </td>
-                <td>{tally.gateway ?? 'not known'}</td>
-                <td class="n">{tally.count}</td>
-                <td>{lasting(nowMs.value - tally.lastMs)} ago</td>
-              </tr>
-            ))}
+            {tallies.map((tally) => {
+              const { why, helps, onBench } = wordsFor(tally.reason);
+              return (
+                <tr key={`${tally.gateway} ${tally.reason}`}>
+                  <td>
+                    <strong>{why}.</strong> {helps}
+                    <br />
+                    <span class="quiet">The last: {tally.sentence}</span>
+                    {onBench && tally.gateway !== null && (
+                      <>
+                        <br />
+                        <a href={benchAddress(tally)}>
+                          Look at them on the bench
+                          <span class="unseen">
+                            : {why}, {tally.gateway}
+                          </span>
+                        </a>
+                      </>
+                    )}
+                  </td>
+                  <td>{tally.gateway ?? 'not known'}</td>
+                  <td class="n">{tally.count}</td>
+                  <td>{lasting(nowMs.value - tally.lastMs)} ago</td>
+                </tr>
+              );
+            })}
           </tbody>
         </table>
       </Scroll>

@@ -21,6 +21,11 @@ const WeatherPage = lazy(() => import('../rooms/weather.tsx').then((m) => m.Weat
 const TaskLinkPage = lazy(() => import('../rooms/task-link.tsx').then((m) => m.TaskLinkPage));
 const EventsPage = lazy(() => import('../events/page.tsx').then((m) => m.EventsPage));
 const EventPage = lazy(() => import('../events/form.tsx').then((m) => m.EventPage));
+const BenchPage = lazy(() => import('../sensors/bench/page.tsx').then((m) => m.BenchPage));
+const PeoplePage = lazy(() => import('../people/page.tsx').then((m) => m.PeoplePage));
+const PersonPage = lazy(() => import('../people/person.tsx').then((m) => m.PersonPage));
+const MessagesPage = lazy(() => import('../people/messages.tsx').then((m) => m.MessagesPage));
+const CareWordsPage = lazy(() => import('../people/words.tsx').then((m) => m.CareWordsPageView));
 const SensorsPage = lazy(() => import('../sensors/page.tsx').then((m) => m.SensorsPage));
 const SettingsPage = lazy(() => import('../settings/page.tsx').then((m) => m.SettingsPage));
 const VenuePage = lazy(() => import('../settings/venue.tsx').then((m) => m.VenuePage));
@@ -52,6 +57,11 @@ export function App() {
         <Route path="/events" component={EventsPage} />
         <Route path="/events/:id" component={EventPage} />
         <Route path="/sensors" component={SensorsPage} />
+        <Route path="/sensors/bench" component={BenchPage} />
+        <Route path="/people" component={PeoplePage} />
+        <Route path="/people/messages" component={MessagesPage} />
+        <Route path="/people/words" component={CareWordsPage} />
+        <Route path="/people/:id" component={PersonPage} />
         <Route path="/settings" component={SettingsPage} />
         <Route path="/settings/venues/:id" component={VenuePage} />
         <Route path="/settings/rooms/:id" component={RoomPage} />

@@ -1,0 +1,5 @@
+/** Sensors beyond where they stand: the decode bench, calibrations, loggers' files. */
+import { benchHandlers } from './bench.ts';
+import type { AppDeps } from './handlers.ts';
+
+export const sensorHandlers = (deps: AppDeps) => ({ ...benchHandlers(deps) });
