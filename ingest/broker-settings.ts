@@ -53,7 +53,8 @@ export function readBrokerSettings(env: Environment): BrokerSettings {
   const broker: OutsideBroker = {
     url: `${url.protocol}//${url.host}`,
     user: secret(url.username, 'user'),
-    password: secret(url.password, 'password'),
+    // A password of its own may hold any sign, and needs no escapes.
+    password: env.BROKER_PASSWORD || secret(url.password, 'password'),
     protocolVersion: protocol === '5' ? 5 : 4,
     clientId:
       matching('BROKER_CLIENT_ID', /^[\x21-\x7e]{1,200}$/, 'must be letters, digits and signs') ??

@@ -2,13 +2,29 @@
  * A worker that collects alone: from an outside broker into InfluxDB, several of them side by side under one
  * BROKER_GROUP, each with a BROKER_CLIENT_ID of its own. Who a gateway is, and what was set aside, is the service's.
  */
+import { writeFileSync } from 'node:fs';
 import pino from 'pino';
 import { readBrokerSettings } from './broker-settings.ts';
+import type { Log } from './log.ts';
 import { createPipeline } from './pipeline.ts';
 import { readReadingsUrl } from './readings-url.ts';
-import { startSubscriber } from './sources/mqtt.ts';
+import { type Subscriber, startSubscriber } from './sources/mqtt.ts';
 import { openInfluxReadings } from './store/influx.ts';
 import { workerService } from './worker-service.ts';
+
+const pulseEveryMs = 10_000;
+
+/** A worker has no port to be asked at: whoever looks after it looks at how old this file is. */
+function showPulse(file: string, subscriber: Subscriber, log: Log): NodeJS.Timeout {
+  return setInterval(() => {
+    if (!subscriber.connected()) return;
+    try {
+      writeFileSync(file, '');
+    } catch (error) {
+      log.warn({ err: error }, 'HEALTH_FILE cannot be written');
+    }
+  }, pulseEveryMs);
+}
 
 try {
   const { env } = process;
@@ -36,11 +52,13 @@ try {
     log,
   });
   log.info({ clientId: broker.clientId, group: broker.group }, 'collecting');
+  const pulse = env.HEALTH_FILE ? showPulse(env.HEALTH_FILE, subscriber, log) : undefined;
   let stopping = false;
   const stop = async (signal: NodeJS.Signals): Promise<void> => {
     if (stopping) return;
     stopping = true;
     log.info({ signal, ...pipeline.tally() }, 'stopping');
+    clearInterval(pulse);
     await subscriber.stop();
     await pipeline.stop();
     await store.stop();

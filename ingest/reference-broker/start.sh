@@ -10,6 +10,10 @@ config=${BROKER_CONFIG:-/etc/broker/mosquitto.conf}
 data=${BROKER_DATA:-/mosquitto/data}
 run=${BROKER_RUN:-/run/broker}
 : "${COLLECTOR_PASSWORD:?must be set}"
+case $COLLECTOR_PASSWORD in
+  # mosquitto_passwd would take the rest for another field, and let nobody in.
+  *:*) echo 'COLLECTOR_PASSWORD: must not hold a colon' >&2; exit 1 ;;
+esac
 umask 077
 
 printf 'collector:%s\n' "$COLLECTOR_PASSWORD" > "$run/collectors"

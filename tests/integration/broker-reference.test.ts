@@ -1,94 +1,24 @@
 /** The reference configuration of an outside broker, as it stands in the repository, under a real mosquitto. */
-import { type ChildProcess, spawn } from 'node:child_process';
-import { once } from 'node:events';
-import { existsSync, mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
-import { connect } from 'node:net';
+import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import mqtt from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
 import { memoryInFile, type SetAside, watchDrops } from '../../ingest/index.ts';
-import { freePort } from '../support/influxd.ts';
 import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
+import { addToBroker, COLLECTOR_PASSWORD, startReference } from '../support/reference-broker.ts';
 import { addGateway, eventually, startService, temporaryFolder } from '../support/service.ts';
 
-const reference = path.resolve(import.meta.dirname, '../../ingest/reference-broker');
 const able = hasMosquitto();
-const COLLECTOR_PASSWORD = 'collects $readings';
 
 const undo: (() => unknown)[] = [];
 afterEach(async () => {
   for (const one of undo.splice(0).reverse()) await one();
 });
 
-interface Reference {
-  readonly gateways: number;
-  readonly collectors: number;
-  readonly folder: string;
-  readonly said: () => string;
-  end(signal: NodeJS.Signals): Promise<number | null>;
-}
-
-/** Its own paths and ports put in, and nothing else changed; as the script starts it. */
-async function startReference(folder: string, changes: readonly [string, string][] = []): Promise<Reference> {
-  const [gateways, collectors] = [await freePort(), await freePort()];
-  for (const name of ['data', 'run', 'data/conf.d']) mkdirSync(path.join(folder, name), { recursive: true });
-  // A process of root becomes another user, who may not read the folder; in its container it is not root.
-  if (process.getuid?.() === 0) writeFileSync(path.join(folder, 'data/conf.d/user.conf'), 'user root\n');
-  let text = readFileSync(path.join(reference, 'mosquitto.conf'), 'utf8');
-  for (const [from, to] of [
-    ['listener 1883\n', `listener ${gateways} 127.0.0.1\n`],
-    ['listener 1884\n', `listener ${collectors} 127.0.0.1\n`],
-    ['/etc/broker/', `${reference}/`],
-    ['/run/broker/', `${folder}/run/`],
-    ['/mosquitto/data/', `${folder}/data/`],
-    ...changes,
-  ] as const) {
-    expect(text).toContain(from);
-    text = text.replaceAll(from, to);
-  }
-  const config = path.join(folder, 'mosquitto.conf');
-  writeFileSync(config, text);
-  const child: ChildProcess = spawn('sh', [path.join(reference, 'start.sh')], {
-    env: {
-      PATH: `${process.env.PATH}:/usr/sbin`,
-      ...{ COLLECTOR_PASSWORD, BROKER_CONFIG: config },
-      ...{ BROKER_DATA: path.join(folder, 'data'), BROKER_RUN: path.join(folder, 'run') },
-    },
-  });
-  let said = '';
-  for (const stream of [child.stdout, child.stderr]) {
-    stream?.on('data', (chunk) => {
-      said += chunk;
-    });
-  }
-  const closed = once(child, 'close').then(([code]) => code);
-  undo.push(() => child.kill('SIGKILL'));
-  await eventually('it listens', async () => {
-    if (child.exitCode !== null) throw new Error(said);
-    const socket = connect(collectors, '127.0.0.1');
-    const open = await Promise.race([
-      once(socket, 'connect').then(() => true),
-      once(socket, 'close').then(() => false),
-    ]).catch(() => false);
-    socket.destroy();
-    return open;
-  });
-  return {
-    ...{ gateways, collectors, folder },
-    said: () => said,
-    end(signal) {
-      child.kill(signal);
-      return closed;
-    },
-  };
-}
-
-async function addToBroker(folder: string, name: string, password: string): Promise<void> {
-  mkdirSync(path.join(folder, 'data'), { recursive: true });
-  const file = path.join(folder, 'data/gateways');
-  const words = existsSync(file) ? ['-b'] : ['-c', '-b'];
-  const [code] = await once(spawn('mosquitto_passwd', [...words, file, name, password]), 'close');
-  expect(code).toBe(0);
+async function reference(...words: Parameters<typeof startReference>): ReturnType<typeof startReference> {
+  const broker = await startReference(...words);
+  undo.push(() => broker.end('SIGKILL'));
+  return broker;
 }
 
 const pack = (number: number) => JSON.stringify([{ n: 'desk', u: '%RH', v: 40, t: 1_768_478_400 + number }]);
@@ -101,7 +31,7 @@ describe.skipIf(!able)('the reference broker', () => {
     undo.push(folder.remove);
     await addToBroker(folder.path, 'attic', 'secret');
     await addToBroker(folder.path, 'cellar', 'other');
-    return { folder: folder.path, broker: await startReference(folder.path) };
+    return { folder: folder.path, broker: await reference(folder.path) };
   }
   const gateway = async (port: number, username: string, password: string) => {
     const client = await mqtt.connectAsync(
@@ -171,7 +101,7 @@ describe.skipIf(!able)('the reference broker', () => {
     }
     await attic.endAsync();
     await broker.end('SIGTERM');
-    const again = await startReference(folder);
+    const again = await reference(folder);
     expect(again.said()).not.toContain('damaged');
     const second = await collect(again.collectors);
     await eventually('all', async () => (await second.values()) === '5000');
@@ -190,7 +120,7 @@ describe.skipIf(!able)('the reference broker', () => {
 
     // As after a power cut: the right length, all zeros.
     writeFileSync(snapshot, Buffer.alloc(whole.length));
-    const again = await startReference(folder);
+    const again = await reference(folder);
     expect(again.said()).toMatch(/damaged; it was set aside as \S+mosquitto\.db\.bad-\d{4}-\d\d-\d\dT\d{6}Z/);
     expect(aside()).toHaveLength(1);
     const stranger = await mqtt.connectAsync(collectorUrl(again.collectors), { clientId: 'l' });
@@ -198,7 +128,7 @@ describe.skipIf(!able)('the reference broker', () => {
     await again.end('SIGKILL');
 
     writeFileSync(snapshot, whole);
-    await expect(startReference(folder, [['sys_interval 10', 'sys_intervall 10']])).rejects.toThrow(
+    await expect(reference(folder, [['sys_interval 10', 'sys_intervall 10']])).rejects.toThrow(
       /sys_intervall/,
     );
     expect(aside()).toHaveLength(1);
@@ -215,7 +145,7 @@ describe.skipIf(!able)('the reference broker', () => {
         ['max_inflight_messages 1000', 'max_inflight_messages 10'],
         ['sys_interval 10', 'sys_interval 1'],
       ];
-      return { folder: own.path, broker: await startReference(own.path, changes) };
+      return { folder: own.path, broker: await reference(own.path, changes) };
     })();
     const setAside: SetAside[] = [];
     const watch = () => {

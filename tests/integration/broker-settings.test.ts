@@ -11,6 +11,11 @@ test('nothing set is no broker; a URL alone is enough', () => {
   });
 });
 
+test('a password of its own needs no escapes, and comes before that of the URL', () => {
+  const env = { BROKER_URL: 'mqtt://collector@broker.example.org', BROKER_PASSWORD: 'p%@:/$' };
+  expect(readBrokerSettings(env).broker).toMatchObject({ user: 'collector', password: 'p%@:/$' });
+});
+
 // Wildcards: MQTT 5.0 section 4.7.1, whose own examples these are (valid: "#", "sport/tennis/#", "+", "+/tennis/#",
 // "sport/+/player1", "/finance"; not valid: "sport/tennis#", "sport/tennis/#/ranking", "sport+").
 test.each([

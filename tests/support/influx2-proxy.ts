@@ -11,11 +11,11 @@ export interface Influx2Proxy {
   stop(): Promise<void>;
 }
 
-export async function startInflux2Proxy(engine: string, token: string): Promise<Influx2Proxy> {
+export async function startInflux2Proxy(engine: string, token: string, org = 'house'): Promise<Influx2Proxy> {
   let writes = 0;
   const server = createServer((asked, answer) => {
     const url = new URL(asked.url ?? '/', engine);
-    const asPassword = `Basic ${Buffer.from(`house:${token}`).toString('base64')}`;
+    const asPassword = `Basic ${Buffer.from(`${org}:${token}`).toString('base64')}`;
     if (![`Token ${token}`, asPassword].includes(asked.headers.authorization ?? '')) {
       answer.writeHead(401, { 'content-type': 'application/json' }).end('{"code":"unauthorized"}');
       return;
