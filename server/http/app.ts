@@ -4,6 +4,7 @@ import path from 'node:path';
 import express, { type Express, type Request, type Response } from 'express';
 import helmet from 'helmet';
 import { type Route, routes } from '../contract/index.ts';
+import { mountCare } from './care-door.ts';
 import { driftHandlers } from './drift.ts';
 import { mountFiles } from './files.ts';
 import { fleetHandlers } from './fleet.ts';
@@ -54,6 +55,7 @@ export function createApp(deps: AppDeps): Express {
   );
   // Links carry their own right to come in, also through a proxy under another name.
   mountLinks(app, deps);
+  mountCare(app, deps);
   mountTaskLinks(app, deps);
   app.use(localOnly);
   app.post(

@@ -1,7 +1,7 @@
 /** The tasks of a venue's day, for whoever has the link: no account, no script. What to do, a tick, a word, a photo. */
 import type { RoomToday } from '../contract/index.ts';
 import { cautions } from '../watch/cautions.ts';
-import { escaped, frame } from './care-page.ts';
+import { escaped, frame } from './plain-page.ts';
 
 export interface TaskPageNeeds {
   readonly venueName: string;
@@ -12,7 +12,21 @@ export interface TaskPageNeeds {
   readonly nowMs: number;
 }
 
-const small = ['No', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven', 'Eight', 'Nine'];
+const small = [
+  'No',
+  'One',
+  'Two',
+  'Three',
+  'Four',
+  'Five',
+  'Six',
+  'Seven',
+  'Eight',
+  'Nine',
+  'Ten',
+  'Eleven',
+  'Twelve',
+];
 
 export function taskPage({ venueName, timeZone, rooms, trouble, nowMs }: TaskPageNeeds): string {
   const said = (ms: number, options: Intl.DateTimeFormatOptions) =>
@@ -56,8 +70,9 @@ function openTask({ id, name, today }: RoomToday): string {
     `<section class="task" aria-labelledby="${about}"><h2 id="${about}">${escaped(name)}</h2>` +
     [today.sentence, ...today.also].map((one) => `<p>${escaped(one)}</p>`).join('') +
     `<form method="post" enctype="multipart/form-data"><input type="hidden" name="room" value="${id}">` +
-    `<label>Anything to say? <input name="note" maxlength="500" autocomplete="off"></label>` +
-    `<label>A photo, if it helps <input type="file" name="photo" accept="image/jpeg,image/png,image/webp"></label>` +
+    '<details><summary>Add a word or a photo</summary>' +
+    '<label>Anything to say? <input name="note" maxlength="500" autocomplete="off"></label>' +
+    '<label>A photo, if it helps <input type="file" name="photo" accept="image/jpeg,image/png,image/webp"></label></details>' +
     `<button class="first">Done<span class="unseen"> in ${escaped(name)}</span></button></form></section>`
   );
 }

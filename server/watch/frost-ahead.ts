@@ -96,7 +96,7 @@ export function frostWords(frost: Frost, dayWords: string): Words {
   // Where the air already stands as high as the panes will bear, holding it is all there is to do.
   const held = Math.min(...frost.pianos.map((one) => one.humidityPct)) >= frost.windowsPct;
   const raise = held
-    ? `Fill the humidifiers before it comes, and hold about ${percent(frost.windowsPct)} while it lasts: more would run down the windows.`
+    ? `Fill the humidifiers before it comes, and hold about ${percent(frost.windowsPct)} while it lasts, no further than the windows stay dry.`
     : `Raise the humidity now, by at most 5 points a day, to about ${percent(frost.windowsPct)} and no further than the windows stay dry; fill the humidifiers before it comes.`;
   return {
     what: `Frost from ${dayWords}, down to ${low}, would bring the air to about ${percent(frost.humidityPct)}.`,

@@ -85,9 +85,13 @@ function pianosAtOnce({ notices, called }: RoomFacts): Part[] {
         { state: 'piano', sentence: `${piano}: ${one.toVenue}`, cautions: cautionsFor(one.rule), task: true },
       ];
     if (one.rule !== 'control-lost') return [];
+    const mend =
+      one.evidence['likely cause'] === 'run dry'
+        ? `Fill the tank of the humidity control of ${piano} today: unplug it first, plug it in again, and check that it runs.`
+        : `Plug the humidity control of ${piano} in again today, fill it if it asks for water, and check that it runs.`;
     const sentence = called.has(one.id)
       ? `The humidity control of ${piano} still stands still; its technician is asked to come. Leave it plugged in until then.`
-      : `Plug the humidity control of ${piano} in again today, fill it if it asks for water, and check that it runs.`;
+      : mend;
     return [{ state: 'control', sentence, cautions: [cautions.mains], task: !called.has(one.id) }];
   });
 }

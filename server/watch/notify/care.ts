@@ -2,20 +2,22 @@
  * Care notes: what a client hears of the piano at home, in the technician's name. Plain words, at most one a week for an
  * instrument unless its board is at risk now; what happened, what to do in the house, when the technician comes.
  */
-import { DateTime } from 'luxon';
 import type { CareSituation, CareWords, Notice } from '../../contract/index.ts';
 import type { Database } from '../../db/database.ts';
-import { type PersonRow, people } from '../../registry/people.ts';
+import { instrument } from '../../registry/instruments.ts';
+import { moves } from '../../registry/moves.ts';
+import type { PersonRow } from '../../registry/people.ts';
 import { seenBy, type Viewer } from '../../registry/viewer.ts';
 import { byWeight, cautionsFor, isUrgent } from '../advice.ts';
+import { cautions } from '../cautions.ts';
 import { dayName } from '../wording.ts';
-import { signLink } from './links.ts';
-import { logDelivery, putOutgoing } from './outgoing.ts';
+import { type CareMatter, sendCareNote } from './care-note.ts';
 import { isQuietAt, nextDigestMs } from './plan.ts';
 import { openTopNotices, type TellDeps } from './tell.ts';
-import { escaped, oneLine, wrapped } from './words.ts';
 
 const weekMs = 7 * 86_400_000;
+/** A move noted longer ago is no news. */
+const movedMs = 3 * weekMs;
 
 const situationOf: Partial<Record<Notice['rule'], CareSituation>> = {
   'board-dry': 'hot dry winter',
@@ -50,7 +52,7 @@ export const usualCareWords: Readonly<Record<CareSituation, CareWords>> = {
   'moved piano': {
     subject: 'Your piano in its new place',
     words:
-      'Dear {client},\n\nyour {instrument} has a new place. {what} It needs some weeks to get used to the air of the new room; please do not have it tuned before.\n\n{dates}\n\n{link}\n\n{technician}',
+      'Dear {client},\n\nyour {instrument} has a new place. {what} It needs some weeks to get used to the air there; please do not have it tuned before. Keep it away from radiators, stoves, outer doors and direct sun, and leave moving it again to piano movers.\n\n{dates}\n\n{link}\n\n{technician}',
   },
   tuning: {
     subject: 'Your piano is ready for its tuning',
@@ -68,27 +70,6 @@ export async function careWords(db: Database, viewer: Viewer, situation: CareSit
   return own ?? usualCareWords[situation];
 }
 
-/** Three weekdays on which the technician could come: never before it is wise. */
-export function offeredDates(notBeforeMs: number | null, timeZone: string, nowMs: number): number[] {
-  let day = DateTime.fromMillis(Math.max(nowMs + 3 * 86_400_000, notBeforeMs ?? 0), { zone: timeZone }).set({
-    hour: 10,
-    minute: 0,
-    second: 0,
-    millisecond: 0,
-  });
-  const dates: number[] = [];
-  while (dates.length < 3) {
-    if (day.weekday <= 5) dates.push(day.toMillis());
-    day = day.plus({ days: day.weekday === 5 ? 3 : 2 });
-  }
-  return dates;
-}
-
-export const filled = (template: string, values: Readonly<Record<string, string>>): string =>
-  template
-    .replaceAll(/\{(\w+)\}/g, (whole, key: string) => values[key] ?? whole)
-    .replaceAll(/\n{3,}/g, '\n\n');
-
 /** What a client's instrument has open that has words for a client. */
 async function openFor(db: Database, viewer: Viewer, instrumentId: string): Promise<Notice[]> {
   const open = await openTopNotices(db, viewer);
@@ -103,106 +84,97 @@ export async function careNotes(
   person: PersonRow,
   nowMs: number,
 ): Promise<void> {
-  const { db, publicUrl } = deps;
   if (isQuietAt(person.body, nowMs)) return;
   for (const instrumentId of person.body.instrumentIds) {
-    const [first] = await openFor(db, viewer, instrumentId);
-    if (!first) continue;
-    const urgent = isUrgent(first);
-    const last = await db
-      .selectFrom('outgoing')
-      .select(['made_ms', 'because'])
-      .where('person_id', '=', person.id)
-      .where('instrument_id', '=', instrumentId)
-      .where('kind', '=', 'care note')
-      .orderBy('made_ms', 'desc')
-      .executeTakeFirst();
-    const because = `“${first.what}” began`;
-    // The same episode is told once; what is urgent does not wait a week for what was not.
-    const toldOfIt = await wasTold(db, person.id, first.id);
-    if (toldOfIt || (last && !urgent && nowMs - last.made_ms < weekMs)) continue;
-    if (!urgent && nowMs < nextDigestMs(person.body, Math.max(first.beganMs, last?.made_ms ?? 0))) continue;
-    await sendCareNote({ db, publicUrl }, viewer, person, instrumentId, first, because, nowMs);
+    const matter = await due(deps.db, viewer, person, instrumentId, nowMs);
+    if (!matter) continue;
+    const template = await careWords(deps.db, viewer, matter.situation);
+    await sendCareNote(deps, viewer, person, matter, template, nowMs);
   }
 }
 
-async function wasTold(db: Database, personId: string, noticeId: string): Promise<boolean> {
+/** What is to be told of an instrument now: what is open and untold, else that it has a new place. */
+async function due(
+  db: Database,
+  viewer: Viewer,
+  person: PersonRow,
+  instrumentId: string,
+  nowMs: number,
+): Promise<CareMatter | null> {
+  const lastMs = await lastNoteMs(db, person.id, instrumentId);
+  const thisWeek = lastMs !== null && nowMs - lastMs < weekMs;
+  const [first] = await openFor(db, viewer, instrumentId);
+  // The same episode is told once; what is urgent does not wait a week for what was not.
+  if (first && !(await wasTold(db, person.id, first.id))) {
+    if (isUrgent(first)) return matterOf(first, instrumentId);
+    const atHour = nowMs >= nextDigestMs(person.body, Math.max(first.beganMs, lastMs ?? 0));
+    if (!thisWeek && atHour) return matterOf(first, instrumentId);
+  }
+  return thisWeek ? null : movedMatter(db, viewer, person, instrumentId, nowMs);
+}
+
+function matterOf(notice: Notice, instrumentId: string): CareMatter {
+  const [, room = '', instrument = ''] = notice.place.split(' · ');
+  return {
+    situation: situationOf[notice.rule] ?? 'tuning',
+    instrumentId,
+    room,
+    instrument,
+    what: notice.toClient,
+    hands: notice.minutes > 0,
+    notBeforeMs: notice.notBeforeMs,
+    // The strings are the technician's to mind.
+    cautions: cautionsFor(notice.rule).filter((one) => one !== cautions.strings),
+    about: notice.id,
+    because: `“${notice.what}” began`,
+  };
+}
+
+/** A move lately noted and not told yet. A tuning soon after it would be undone: the wood takes weeks to the new air. */
+async function movedMatter(
+  db: Database,
+  viewer: Viewer,
+  person: PersonRow,
+  instrumentId: string,
+  nowMs: number,
+): Promise<CareMatter | null> {
+  const last = (await moves(db, viewer, instrumentId)).at(-1);
+  if (!last || last.roomId === null || last.atMs > nowMs || nowMs - last.atMs > movedMs) return null;
+  const about = `move ${last.id}`;
+  if (await wasTold(db, person.id, about)) return null;
+  if (nowMs < nextDigestMs(person.body, last.atMs)) return null;
+  const piano = await instrument(db, viewer, instrumentId);
+  return {
+    situation: 'moved piano',
+    instrumentId,
+    room: piano.roomName,
+    instrument: piano.name,
+    what: `Since ${dayName(last.atMs, person.body.timeZone, nowMs)} it stands in another room: ${piano.roomName}.`,
+    hands: false,
+    notBeforeMs: null,
+    cautions: [cautions.heavy],
+    about,
+    because: 'the piano has a new place',
+  };
+}
+
+async function lastNoteMs(db: Database, personId: string, instrumentId: string): Promise<number | null> {
+  const row = await db
+    .selectFrom('outgoing')
+    .select(({ fn }) => fn.max('made_ms').as('madeMs'))
+    .where('person_id', '=', personId)
+    .where('instrument_id', '=', instrumentId)
+    .where('kind', '=', 'care note')
+    .executeTakeFirst();
+  return row?.madeMs ?? null;
+}
+
+async function wasTold(db: Database, personId: string, about: string): Promise<boolean> {
   const row = await db
     .selectFrom('delivery')
     .select('seq')
     .where('person_id', '=', personId)
-    .where('kind', '=', `care ${noticeId}`)
+    .where('kind', '=', `care ${about}`)
     .executeTakeFirst();
   return row !== undefined;
-}
-
-async function sendCareNote(
-  { db, publicUrl }: TellDeps,
-  viewer: Viewer,
-  person: PersonRow,
-  instrumentId: string,
-  notice: Notice,
-  because: string,
-  nowMs: number,
-): Promise<void> {
-  const situation = situationOf[notice.rule] ?? 'tuning';
-  const template = await careWords(db, viewer, situation);
-  const technician = (await people(db, viewer)).find((one) => one.body.role === 'technician');
-  const [, room = '', instrument = ''] = notice.place.split(' · ');
-  const { timeZone } = person.body;
-  const dates = offeredDates(notice.notBeforeMs, timeZone, nowMs).map((one) => dayName(one, timeZone, nowMs));
-  const link = publicUrl && `${publicUrl}/care/${signLink(person, 'care', instrumentId)}`;
-  const unsubscribe = publicUrl && `${publicUrl}/unsubscribe/${signLink(person, 'unsubscribe')}`;
-  const hands = notice.minutes > 0;
-  const values = {
-    client: person.body.name,
-    instrument,
-    room,
-    what: notice.toClient,
-    technician: technician?.body.name ?? 'Your piano technician',
-    dates: hands ? `Dates on which I could come: ${dates.join(', ')}.` : 'You need not do anything else.',
-    link: link
-      ? `Choose a date, tell me that it is done, or ask me to call: ${link}`
-      : 'Just answer this message.',
-  };
-  const cautions = cautionsFor(notice.rule).filter((one) => !one.startsWith('The strings'));
-  const care =
-    cautions.length > 0 ? `\n\nPlease take care:\n${cautions.map((one) => `- ${one}`).join('\n')}` : '';
-  const stop = unsubscribe ? `\n\nNo more of these notes: ${unsubscribe}` : '';
-  const text = `${filled(template.words, values)}${care}${stop}`.replaceAll('\u00a0', ' ');
-  const html = wrapped(
-    text
-      .split('\n\n')
-      .map(
-        (part) =>
-          `<p style="margin:0 0 14px;white-space:pre-line">${escaped(part).replaceAll(/https?:\/\/[^\s<]+/g, (url) => `<a href="${url}" style="color:inherit">${url}</a>`)}</p>`,
-      )
-      .join(''),
-  );
-  const body = {
-    subject: oneLine(filled(template.subject, values)),
-    text,
-    html,
-    fromName: technician?.body.name ?? null,
-    replyTo: technician?.body.email ?? null,
-    unsubscribe,
-  };
-  await db.transaction().execute(async (trx) => {
-    const outgoingId = await putOutgoing(
-      trx,
-      {
-        organisationId: viewer.organisationId,
-        channel: 'email',
-        kind: 'care note',
-        personId: person.id,
-        instrumentId,
-        address: person.body.email ?? '',
-        because,
-        body: JSON.stringify(body),
-      },
-      nowMs,
-    );
-    const of = { organisationId: viewer.organisationId, outgoingId, personId: person.id };
-    await logDelivery(trx, of, `care ${notice.id}`, `this episode was told to ${person.body.name}`, nowMs);
-  });
 }
