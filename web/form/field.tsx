@@ -56,7 +56,7 @@ interface TextProps extends Frame {
   readonly name: string;
   readonly value: string;
   readonly onValue: (value: string) => void;
-  readonly type?: 'text' | 'datetime-local';
+  readonly type?: 'text' | 'datetime-local' | 'email' | 'url';
   readonly numeric?: boolean;
   readonly required?: boolean;
   readonly maxLength?: number;
@@ -77,7 +77,7 @@ export function TextField(props: TextProps) {
     placeholder,
   } = props;
   return (
-    <Framed {...props} wide={props.wide ?? (!numeric && type === 'text')}>
+    <Framed {...props} wide={props.wide ?? (!numeric && type !== 'datetime-local')}>
       {(tied) => (
         <input
           {...tied}
@@ -134,6 +134,7 @@ interface AreaProps extends Frame {
   readonly name: string;
   readonly value: string;
   readonly maxLength: number;
+  readonly rows?: number;
   readonly onValue: (value: string) => void;
 }
 
@@ -144,7 +145,7 @@ export function AreaField(props: AreaProps) {
         <textarea
           {...tied}
           name={props.name}
-          rows={4}
+          rows={props.rows ?? 4}
           maxLength={props.maxLength}
           value={props.value}
           onInput={(event) => props.onValue(event.currentTarget.value)}

@@ -6,6 +6,7 @@ import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
+import { TimeZoneField } from '../form/time-zone.tsx';
 import { call } from '../service/call.ts';
 import { refresh, useLive } from '../service/live.ts';
 import { MissingPage } from '../shell/missing.tsx';
@@ -64,11 +65,7 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
             entered.value = { ...entered.value, name };
           }}
         />
-        <TextField
-          name="timeZone"
-          label="Time zone"
-          required
-          list="time-zones"
+        <TimeZoneField
           hint="Region and city, such as Europe/Vienna. Every date of this venue is said by its clock."
           value={entered.value.timeZone}
           fault={sending.faultOf('timeZone')}
@@ -76,11 +73,6 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
             entered.value = { ...entered.value, timeZone };
           }}
         />
-        <datalist id="time-zones">
-          {Intl.supportedValuesOf('timeZone').map((zone) => (
-            <option key={zone} value={zone} />
-          ))}
-        </datalist>
         <Submit sending={sending} words="Save the venue" back="/settings" />
       </form>
     </Page>

@@ -9,6 +9,7 @@ const places = [
   ['/rooms', 'Rooms'],
   ['/device', 'Visits'],
   ['/sensors', 'Sensors'],
+  ['/people', 'People'],
   ['/settings', 'Settings'],
 ] as const;
 
