@@ -201,9 +201,17 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
   const plots = { air, board, pitch };
   const all = Object.values(plots);
 
+  const fit = () => {
+    const width = hosts.air.clientWidth;
+    if (width === 0 || width === air.width) return;
+    const high = heights(width);
+    for (const key of ['air', 'board', 'pitch'] as const) plots[key].setSize({ width, height: high[key] });
+  };
   const undo = all.map((u) => zoomByTouch(u, handlers.drawn));
   undo.push(
     onColourChange(() => {
+      // Paper is narrower, and no observer calls back before it is printed.
+      fit();
       colours = readColours(hosts.air);
       for (const u of all) u.redraw(false, true);
     }),
@@ -213,12 +221,7 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
     for (const u of all) if (u.root.isConnected) u.redraw(false, true);
   });
 
-  const resize = new ResizeObserver(() => {
-    const width = hosts.air.clientWidth;
-    if (width === 0 || width === air.width) return;
-    const high = heights(width);
-    for (const key of ['air', 'board', 'pitch'] as const) plots[key].setSize({ width, height: high[key] });
-  });
+  const resize = new ResizeObserver(fit);
   resize.observe(hosts.air);
 
   return {
