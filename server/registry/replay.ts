@@ -5,6 +5,7 @@ import {
   type Pipeline,
   type Precision,
   precisionNamed,
+  type Reading,
 } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 
@@ -26,6 +27,19 @@ const rowsAtOnce = 200;
 export function linesOf(topic: string): Precision | undefined {
   const [, precision] = /^\/(?:api\/v2\/)?write\?precision=(\w*)$/.exec(topic) ?? [];
   return precision === undefined ? undefined : (precisionNamed(precision) ?? undefined);
+}
+
+async function keptAlone<One extends { readonly readings: readonly Reading[] }>(
+  messages: readonly One[],
+  pipeline: Pipeline,
+  nowMs: number,
+): Promise<One[]> {
+  const kept: One[] = [];
+  for (const one of messages) {
+    const { refused } = await pipeline.acceptReadings(one.readings, nowMs);
+    if (refused.length === 0) kept.push(one);
+  }
+  return kept;
 }
 
 /**
@@ -64,30 +78,41 @@ export async function replayRefused(
       .orderBy('id')
       .limit(rowsAtOnce)
       .execute();
+    const readable: { readonly id: number; readonly readings: readonly Reading[] }[] = [];
     for (const row of rows) {
       after = row.id;
       // Attempts such as a wrong password carry nothing.
       if (row.payload.length === 0) continue;
-      const message = {
+      const { readings, refused } = decodeMessage({
         gateway,
         topic: row.topic,
         payload: row.payload,
         receivedMs: row.received_ms,
         againMs,
-      };
-      const { readings, refused } = decodeMessage({ ...message, lines: linesOf(row.topic) });
+        lines: linesOf(row.topic),
+      });
       const [first] = refused;
       if (first) {
         counts.left += 1;
         sentence ??= first.sentence;
-        continue;
-      }
-      const outcome = await pipeline.acceptReadings(readings, againMs);
-      counts.read += 1;
+      } else readable.push({ id: row.id, readings });
+    }
+    if (readable.length > 0) {
+      const outcome = await pipeline.acceptReadings(
+        readable.flatMap(({ readings }) => readings),
+        againMs,
+      );
       counts.stored += outcome.stored;
       counts.duplicates += outcome.duplicates;
       counts.conflicts += outcome.conflicts;
-      await db.deleteFrom('refused').where('id', '=', row.id).execute();
+      const [refusedNow] = outcome.refused;
+      // The store will not keep some of them: whose they are shows when each is asked for by itself.
+      const kept = refusedNow ? await keptAlone(readable, pipeline, againMs) : readable;
+      counts.read += kept.length;
+      counts.left += readable.length - kept.length;
+      if (refusedNow) sentence ??= refusedNow.sentence;
+      const ids = kept.map(({ id }) => id);
+      if (ids.length > 0) await db.deleteFrom('refused').where('id', 'in', ids).execute();
     }
     if (rows.length < rowsAtOnce) return { ...counts, sentence };
   }

@@ -97,13 +97,17 @@ function meaningOf({ at, value }: Leaf): MappedValue | null {
   return null;
 }
 
+const rfc3339 = /^\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:?\d\d)$/;
+
+/** A text that is a time tells itself; a number has to be named like one. */
 function timeOf(leaves: readonly Leaf[]): Mapped['time'] {
+  const texts = leaves.filter(({ value }) => typeof value === 'string' && rfc3339.test(value));
+  const text = texts.find(({ at }) => times.test(lastOf(at))) ?? texts[0];
+  if (text) return { at: text.at, as: 'iso' };
   for (const { at, value } of leaves) {
-    if (!times.test(lastOf(at))) continue;
-    if (typeof value === 'string' && /^\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:?\d\d)$/.test(value))
-      return { at, as: 'iso' };
-    if (typeof value === 'number' && value > 9e8 && value < 1e10) return { at, as: 's' };
-    if (typeof value === 'number' && value > 9e11 && value < 1e13) return { at, as: 'ms' };
+    if (!times.test(lastOf(at)) || typeof value !== 'number') continue;
+    if (value > 9e8 && value < 1e10) return { at, as: 's' };
+    if (value > 9e11 && value < 1e13) return { at, as: 'ms' };
   }
   return undefined;
 }
