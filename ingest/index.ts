@@ -31,6 +31,7 @@ export { type Memory, memoryInFile } from './sources/memory.ts';
 export { type Subscriber, startSubscriber } from './sources/mqtt.ts';
 export type { OutsideBroker } from './sources/outside-broker.ts';
 export { openInfluxReadings } from './store/influx.ts';
+export { type HourKeeper, startHourKeeper } from './store/influx-hours.ts';
 export type { InfluxPlace } from './store/influx-wire.ts';
 export { openReadings } from './store/sqlite.ts';
 export type { Appended, Columns, Rollup, Statistics, TimeSeries } from './store/time-series.ts';

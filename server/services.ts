@@ -7,6 +7,7 @@ import {
   openReadings,
   type Pipeline,
   startBroker,
+  startHourKeeper,
   startSubscriber,
   type TimeSeries,
   watchDrops,
@@ -14,6 +15,7 @@ import {
 import type { Config } from './config.ts';
 import { lockDataFolder, openDataFolder } from './data-folder.ts';
 import { type Database, openRecords } from './db/database.ts';
+import { startRenewal } from './drift/renewal.ts';
 import { inThread } from './drift/thinking.ts';
 import { createApp } from './http/app.ts';
 import type { OutsideState } from './http/handlers.ts';
@@ -78,6 +80,11 @@ export async function startService(config: Config, log: Log, version: string): P
     const stores = await openStores(config.dataDir, config.readings);
     started.push(() => stores.stop());
     const { db, store } = stores;
+    if (config.readings) {
+      // The data folder's lock makes this the only one.
+      const hours = startHourKeeper(config.readings, { log });
+      started.push(() => hours.stop());
+    }
     const viewer = await firstOrganisation(db, Date.now());
 
     const gateways = gatewaysOf(db);
@@ -112,10 +119,23 @@ export async function startService(config: Config, log: Log, version: string): P
     });
     started.push(() => messenger.stop());
     const { afterLook } = messenger;
-    const watch = startWatch({ db, store, now: Date.now, log, afterLook }, config.watchEveryMs);
-    started.push(() => watch.stop());
+    const looking = startWatch({ db, store, now: Date.now, log, afterLook }, config.watchEveryMs);
+    started.push(() => looking.stop());
     const thinking = inThread();
     started.push(() => thinking.stop());
+    const forecasts = startRenewal(
+      { db, store, thinking, now: Date.now, log, renewed: looking.lookSoon },
+      config.watchEveryMs,
+    );
+    started.push(() => forecasts.stop());
+    // What is reconsidered has changed: its forecast rests on something else now.
+    const watch: typeof looking = {
+      ...looking,
+      async reconsider(viewer, ids, changedFromMs) {
+        await looking.reconsider(viewer, ids, changedFromMs);
+        forecasts.soon(viewer, ids);
+      },
+    };
     const app = createApp({
       db,
       store,

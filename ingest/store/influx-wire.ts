@@ -16,10 +16,10 @@ export interface InfluxPlace {
 }
 
 export interface InfluxPoint {
-  readonly measurement: 'reading' | 'arrived';
+  readonly measurement: 'reading' | 'arrived' | 'hour' | 'kept';
   readonly series: string;
-  /** Whole numbers; at least one. */
-  readonly fields: Readonly<Record<string, number>>;
+  /** Whole numbers, and the text of a cursor; at least one. */
+  readonly fields: Readonly<Record<string, number | string>>;
   /** Absent: the engine's clock says. */
   readonly timeMs?: number;
 }
@@ -36,6 +36,8 @@ export interface InfluxWire {
   write(points: readonly InfluxPoint[]): Promise<void>;
   /** @param times 'ms' as numbers, 'exact' as text with nanoseconds */
   ask(query: string, times: 'ms' | 'exact'): Promise<InfluxTable[]>;
+  /** Deletes, by InfluxQL. */
+  change(query: string): Promise<void>;
   /** 1.x makes its database; a bucket of 2.x is made by whoever gives out the token. */
   prepare(): Promise<void>;
 }
@@ -111,6 +113,15 @@ function client1({ origin, database, user, password, org, token }: InfluxPlace):
         fields: { humidity: whole, temperature: whole, battery: whole },
       },
       { measurement: 'arrived', tags: ['sensor'], fields: { from: whole } },
+      {
+        measurement: 'hour',
+        tags: ['sensor'],
+        fields: {
+          ...{ h_count: whole, h_sum: whole, h_min: whole, h_max: whole },
+          ...{ t_count: whole, t_sum: whole, t_min: whole, t_max: whole },
+        },
+      },
+      { measurement: 'kept', tags: ['sensor'], fields: { cursor: FieldType.STRING } },
     ],
   });
 }
@@ -148,7 +159,10 @@ function writer2({ origin, database, org = '', token = '' }: InfluxPlace): Write
     api.writeRecords(
       points.map(({ measurement, series, fields, timeMs }) => {
         const point = new Point(measurement).tag('sensor', series);
-        for (const [name, value] of Object.entries(fields)) point.intField(name, value);
+        for (const [name, value] of Object.entries(fields)) {
+          if (typeof value === 'string') point.stringField(name, value);
+          else point.intField(name, value);
+        }
         // An empty text leaves the time to the engine; none would mean this machine's clock.
         point.timestamp(timeMs === undefined ? '' : `${timeMs}000000`);
         return point.toLineProtocol() ?? '';
@@ -199,6 +213,13 @@ export function openWire(place: InfluxPlace): InfluxWire {
       } catch (error) {
         // Its own error carries the request, and in it the password.
         throw new Error(`InfluxDB could not answer: ${sentence(error)}`);
+      }
+    },
+    async change(query) {
+      try {
+        tablesOf(await inTime<unknown>(client.queryRaw(query, { method: 'POST' }), 'change'));
+      } catch (error) {
+        throw new Error(`InfluxDB could not delete: ${sentence(error)}`);
       }
     },
     async prepare() {

@@ -16,7 +16,7 @@ const pointsPerRequest = 5_000;
 /** Readings remembered to tell a repeated one. */
 const remembered = 100_000;
 
-type Point = InfluxPoint & { readonly timeMs: number };
+type Point = InfluxPoint & { readonly timeMs: number; readonly fields: Readonly<Record<string, number>> };
 interface Written {
   readonly point: Point;
   readonly reading: Reading;
@@ -42,8 +42,14 @@ function arrivalsOf(written: readonly Written[]): InfluxPoint[] {
   return [...earliest].map(([series, from]) => ({ measurement: 'arrived', series, fields: { from } }));
 }
 
-/** @throws Error with one sentence when the engine cannot be reached or does not let us in */
-export async function openInfluxReadings(place: InfluxPlace): Promise<TimeSeries> {
+/**
+ * @param longMs of buckets: from here on kept hours are asked for
+ * @throws Error with one sentence when the engine cannot be reached or does not let us in
+ */
+export async function openInfluxReadings(
+  place: InfluxPlace,
+  { longMs }: { readonly longMs?: number } = {},
+): Promise<TimeSeries> {
   const wire = openWire(place);
   try {
     await wire.prepare();
@@ -116,7 +122,7 @@ export async function openInfluxReadings(place: InfluxPlace): Promise<TimeSeries
       if (batch.length === 0) return { stored: 0, duplicates: 0, conflicts: 0 };
       return appends.add(batch);
     },
-    ...createReader(wire),
+    ...createReader(wire, longMs),
     stop: () => appends.settle(),
   };
 }

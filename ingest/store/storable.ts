@@ -17,3 +17,10 @@ export function assertStorable({ sensor, timeMs, humidityPct, temperatureC, batt
     }
   }
 }
+
+/** What of a range an engine can look at: whole milliseconds from 1970 on; null where nothing is between. */
+export function within(fromMs: number, toMs: number): { from: number; to: number } | null {
+  const from = Math.max(0, Math.ceil(fromMs));
+  const to = Math.min(endOfTimeMs, Math.ceil(toMs));
+  return from < to ? { from, to } : null;
+}

@@ -1,6 +1,12 @@
 /** The readings' port on a real InfluxDB 1.x, and through the 2.x write API with a proxy in front of the same engine. */
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createPipeline, openInfluxReadings, type SetAside } from '../../ingest/index.ts';
+import {
+  createPipeline,
+  openInfluxReadings,
+  type Reading,
+  type SetAside,
+  startHourKeeper,
+} from '../../ingest/index.ts';
 import { partialWrite } from '../../ingest/store/influx-wire.ts';
 import { type Influx2Proxy, startInflux2Proxy } from '../support/influx2-proxy.ts';
 import { type RunningInflux, startInflux } from '../support/influxd.ts';
@@ -44,6 +50,20 @@ describe.skipIf(!able)('InfluxDB', () => {
     return {
       open: () => openInfluxReadings({ origin: proxy.origin, database, org, token }),
       remove: async () => void (await engine.ask(`DROP DATABASE "${database}"`)),
+    };
+  });
+
+  describeTimeSeries('InfluxDB with its hours kept all the while', async () => {
+    const database = newDatabase();
+    const place = { origin: engine.origin, database };
+    await engine.ask(`CREATE DATABASE "${database}"`);
+    const keeper = startHourKeeper(place, { wait: 20 });
+    return {
+      open: () => openInfluxReadings(place, { longMs: 0 }),
+      async remove() {
+        await keeper.stop();
+        await engine.ask(`DROP DATABASE "${database}"`);
+      },
     };
   });
 
@@ -96,6 +116,88 @@ describe.skipIf(!able)('InfluxDB', () => {
       await store.stop();
     },
   );
+
+  test.each(['1.x', '2.x'])(
+    'long ranges are read from kept hours, as far as nothing has arrived since (%s)',
+    async (api) => {
+      const database = newDatabase();
+      await engine.ask(`CREATE DATABASE "${database}"`);
+      const place =
+        api === '1.x' ? { origin: engine.origin, database } : { origin: proxy.origin, database, org, token };
+      const store = await openInfluxReadings(place);
+      const hour = 3_600_000;
+      const startMs = Math.floor(nowMs / hour) * hour - 60 * 24 * hour;
+      const endMs = startMs + 60 * 24 * hour;
+      const at = (timeMs: number, humidityPct: number): Reading => ({ ...id, timeMs, humidityPct });
+      await store.append(
+        Array.from({ length: 60 * 24 * 4 }, (_, number) => at(startMs + number * 900_000, 40 + (number % 7))),
+      );
+      const year = () => store.buckets(id, startMs + 450_000, endMs, 24 * hour);
+      const plain = await year();
+      const keeper = startHourKeeper(place);
+      await keeper.keep();
+      expect(await year()).toEqual(plain);
+
+      // Without its readings the long range is the same, so it came from the hours; a short one is gone.
+      const remove = async (untilMs: number) => {
+        const [from, until] = [startMs + hour, untilMs].map((ms) => new Date(ms).toISOString());
+        const q = `DELETE FROM reading WHERE time >= '${from}' AND time < '${until}'`;
+        const answer = await fetch(`${engine.origin}/query?db=${encodeURIComponent(database)}`, {
+          method: 'POST',
+          body: new URLSearchParams({ q }),
+        });
+        expect(await answer.json()).toEqual({ results: [{ statement_id: 0 }] });
+      };
+      await remove(startMs + 30 * 24 * hour);
+      expect(await year()).toEqual(plain);
+      expect((await store.buckets(id, startMs + hour, startMs + 10 * 24 * hour, hour)).timesMs).toEqual([]);
+
+      // What has arrived since is seen at once, before the hours are kept again, and after.
+      await store.append([at(startMs + 40 * 24 * hour + 1, 90)]);
+      const changed = await year();
+      expect(changed.humidityPct.max[40]).toBe(90);
+      expect({ ...changed, humidityPct: null }).toEqual({ ...plain, humidityPct: null });
+      await keeper.keep();
+      expect(await year()).toEqual(changed);
+      await keeper.stop();
+      await store.stop();
+    },
+  );
+
+  test('the journal is pruned; who followed it misses nothing, who was away too long starts over', async () => {
+    const database = newDatabase();
+    const place = { origin: engine.origin, database };
+    const store = await openInfluxReadings(place);
+    const keeper = startHourKeeper(place);
+    await store.append([{ ...id, timeMs: nowMs - 7_200_000, humidityPct: 41 }]);
+    await store.append([{ ...id, sensor: 'other', timeMs: nowMs - 3_600_000, temperatureC: 20 }]);
+    const { cursor } = await store.changedSince(null);
+    const lines = async () =>
+      JSON.stringify(await engine.ask(`SELECT count("from") FROM "${database}"..arrived`));
+    expect(await lines()).toContain(',2]');
+    // The newest arrival stays, and the hour before it, however long nothing came.
+    await keeper.prune(nowMs + 400 * 86_400_000);
+    expect(await lines()).toContain(',2]');
+    expect((await store.changedSince(cursor)).series).toEqual([]);
+
+    // As if these lines were old: a year from now something arrives.
+    const later = (Date.now() + 365 * 86_400_000) * 1e6;
+    const tag = Buffer.from(JSON.stringify(['o', 's'])).toString('base64url');
+    await fetch(`${engine.origin}/write?db=${encodeURIComponent(database)}`, {
+      method: 'POST',
+      body: `arrived,sensor=${tag} from=${nowMs}i ${BigInt(later)}`,
+    });
+    await keeper.prune(nowMs + 365 * 86_400_000);
+    expect(await lines()).toContain(',1]');
+    const again = await store.changedSince(cursor);
+    const told = again.series.toSorted((one, other) => one.id.sensor.localeCompare(other.id.sensor));
+    expect(told).toEqual([
+      { id: { ...id, sensor: 'other' }, fromMs: nowMs - 3_600_000 },
+      { id, fromMs: nowMs - 7_200_000 },
+    ]);
+    await keeper.stop();
+    await store.stop();
+  });
 
   test('a fault of the engine is no fault of the readings: they fail and can be sent again', async () => {
     const database = newDatabase();
