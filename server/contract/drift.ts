@@ -101,6 +101,11 @@ export const forecast = z.object({
   spreadCents: z.nullable(fan),
   /** Chance of being out of tolerance (level, step or unisons) on each day, 0-1. */
   beyond: nullableNumbers,
+  /** The same for pitch alone (level or step), and for unisons alone. */
+  pitchBeyond: z.array(z.number()),
+  unisonsBeyond: z.array(z.number()),
+  /** Events that use it: chance that a tuning 0, 1, 2 … days before would not hold until then. */
+  events: z.array(z.object({ eventId: id, unsteadyByLeadDays: z.array(z.number()) })),
   /** Does it ask for a tuning, and which part of the tolerance asks; null where nothing can be foretold. */
   decision: z.nullable(
     z.object({

@@ -1,6 +1,7 @@
 /**
- * The forecast of an instrument: gathered from the stores, worked out in the thread for long sums, and kept until a day
- * has passed or what it rests on has changed (a visit, what was learned).
+ * The forecast of an instrument: gathered from the stores, worked out in the thread for long sums, and kept until its next turn
+ * of the day or until what it rests on has changed (a visit, what was learned from its own). What other instruments taught
+ * meanwhile waits for that turn.
  */
 import type { Forecast } from '../contract/index.ts';
 import { forecast as forecastSchema } from '../contract/index.ts';
@@ -12,9 +13,9 @@ import { type ForecastInput, lagGridDays, sinceTuning } from '../science/drift/i
 import { raiseOf } from '../science/drift/observations-of.ts';
 import { toleranceFor } from '../science/index.ts';
 import { type BoardDeps, boardHours } from '../series/board.ts';
-import { dayMs } from '../series/board-run.ts';
+import { dayMs, hourAt } from '../series/board-run.ts';
 import { loadBoards } from '../series/boards.ts';
-import { climateSources, hourMs } from '../series/climate.ts';
+import { climateSources } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
 import { anchorsOf } from './anchors.ts';
 import { climateAhead, dailyAirOf } from './daily-air.ts';
@@ -39,15 +40,16 @@ export async function forecastInput(
   const [anchor] = anchorsOf(tuning ? [tuning] : [], instrument.pitchStandardHz);
   if (!tuning || !anchor) return 'no tuning';
   const sources = await climateSources(db, viewer, instrument);
-  const hours = await boardHours(deps, viewer, instrument, sources, tuning.atMs - hourMs, nowMs);
+  const hours = await boardHours(deps, viewer, instrument, sources, tuning.atMs - dayMs, nowMs);
   if (!hours) return 'no climate';
   const left = Object.entries(anchor.registers).flatMap(([register, one]) =>
     one ? [[register, one.cents]] : [],
   );
+  const plateC = hours.plateC[hourAt(hours, tuning.atMs) ?? hours.plateC.length - 1] ?? null;
   const since = sinceTuning(courseOf(hours), {
     tunedMs: tuning.atMs,
     leftCents: Object.fromEntries(left),
-    temperatureC: tuning.conditions.temperatureC ?? hours.plateC[0] ?? board.plateC ?? 20,
+    temperatureC: tuning.conditions.temperatureC ?? plateC ?? board.plateC ?? 20,
     raiseCents: raiseOf(pitchVisit(tuning, instrument.pitchStandardHz)),
     strungMs: visits.find((visit) => visit.stringWork)?.atMs ?? null,
   });
@@ -72,6 +74,29 @@ const words: Readonly<Record<Unforetold, string>> = {
     'It was tuned before the first reading, so its pitch can be foretold from the next tuning on.',
 };
 
+/** A forecast older than this is not used, whatever came between: its turn was missed. */
+const staleAfterMs = 2 * dayMs;
+
+/** The kept forecast, for those who only read; null where there is none that still holds. */
+export async function keptForecast(
+  db: Database,
+  viewer: Viewer,
+  instrumentId: string,
+  nowMs: number,
+): Promise<Forecast | null> {
+  const kept = await db
+    .selectFrom('forecast')
+    .$call(seenBy(viewer, 'forecast'))
+    .selectAll()
+    .where('instrument_id', '=', instrumentId)
+    .executeTakeFirst();
+  if (!kept || nowMs - kept.made_ms >= staleAfterMs) return null;
+  if (kept.rests_on !== (await restsOnOf(db, viewer, instrumentId))) return null;
+  // Written by this program: one of another form is made anew.
+  const parsed = forecastSchema.safeParse(JSON.parse(kept.body));
+  return parsed.success ? parsed.data : null;
+}
+
 /** The kept forecast where it still holds, else a new one. */
 export async function forecastOf(
   deps: BoardDeps,
@@ -80,18 +105,24 @@ export async function forecastOf(
   instrument: PlacedInstrument,
   nowMs: number,
 ): Promise<Forecast> {
-  const restsOn = await restsOnOf(deps.db, viewer, instrument);
-  const kept = await deps.db
-    .selectFrom('forecast')
-    .$call(seenBy(viewer, 'forecast'))
-    .selectAll()
-    .where('instrument_id', '=', instrument.id)
-    .executeTakeFirst();
-  if (kept && kept.rests_on === restsOn && nowMs - kept.made_ms < dayMs) {
-    return forecastSchema.parse(JSON.parse(kept.body));
-  }
+  const kept = await keptForecast(deps.db, viewer, instrument.id, nowMs);
+  return kept && nowMs - kept.madeMs < dayMs
+    ? kept
+    : renewForecast(deps, viewer, thinking, instrument, nowMs);
+}
+
+/** Makes a forecast and keeps it. */
+export async function renewForecast(
+  deps: BoardDeps,
+  viewer: Viewer,
+  thinking: Thinking,
+  instrument: PlacedInstrument,
+  nowMs: number,
+): Promise<Forecast> {
+  // Asked before the sums: a visit that comes meanwhile makes them stale.
+  const rests_on = await restsOnOf(deps.db, viewer, instrument.id);
   const made = await makeForecast(deps, viewer, thinking, instrument, nowMs);
-  const row = { made_ms: nowMs, rests_on: restsOn, body: JSON.stringify(made) };
+  const row = { made_ms: nowMs, rests_on, body: JSON.stringify(made) };
   await deps.db
     .insertInto('forecast')
     .values({ instrument_id: instrument.id, organisation_id: viewer.organisationId, ...row })
@@ -100,17 +131,25 @@ export async function forecastOf(
   return made;
 }
 
-/** What was learned, and the last visit: when either changes, an older forecast no longer holds. */
-async function restsOnOf(db: Database, viewer: Viewer, instrument: PlacedInstrument): Promise<string> {
-  const { fittedMs } = await driftOf(db, viewer, instrument);
+/** What was learned from its own visits, and the last of them: when either changes, an older forecast no longer holds. */
+async function restsOnOf(db: Database, viewer: Viewer, instrumentId: string): Promise<string> {
+  const learned = await db
+    .selectFrom('drift_interval')
+    .$call(seenBy(viewer, 'drift_interval'))
+    .select('computed_ms')
+    .where('instrument_id', '=', instrumentId)
+    .executeTakeFirst();
   const last = await db
     .selectFrom('visit')
     .$call(seenBy(viewer, 'visit'))
     .select(({ fn }) => fn.max('received_ms').as('receivedMs'))
-    .where('instrument_id', '=', instrument.id)
+    .where('instrument_id', '=', instrumentId)
     .executeTakeFirst();
-  return `${fittedMs} ${last?.receivedMs ?? 0}`;
+  return `${learned?.computed_ms ?? 0} ${last?.receivedMs ?? 0}`;
 }
+
+/** A hall has a concert every night: those of the next weeks are enough. */
+const mostEvents = 20;
 
 async function makeForecast(
   deps: BoardDeps,
@@ -121,8 +160,9 @@ async function makeForecast(
 ): Promise<Forecast> {
   const input = await forecastInput(deps, viewer, instrument, nowMs);
   if (typeof input === 'string') return emptyForecast(words[input], nowMs);
-  const [event] = await eventsOf(deps.db, viewer, { instrumentId: instrument.id, fromMs: nowMs });
-  const foretold = await thinking.foretell(input, event?.startMs ?? null);
+  const events = await eventsOf(deps.db, viewer, { instrumentId: instrument.id, fromMs: nowMs });
+  const coming = events.slice(0, mostEvents).map(({ id, startMs }) => ({ id, startMs }));
+  const foretold = await thinking.foretell(input, coming);
   return answer(foretold, nowMs);
 }
 
@@ -136,6 +176,9 @@ const emptyForecast = (basis: string, nowMs: number): Forecast => ({
   registers: [],
   spreadCents: null,
   beyond: [],
+  pitchBeyond: [],
+  unisonsBeyond: [],
+  events: [],
   decision: null,
   wait: null,
 });
@@ -143,7 +186,7 @@ const emptyForecast = (basis: string, nowMs: number): Forecast => ({
 const round = (values: readonly number[], digits: number): number[] =>
   values.map((value) => Number(value.toFixed(digits)));
 
-function answer({ forecast, decision, wait }: Foretold, nowMs: number): Forecast {
+function answer({ forecast, decision, wait, events }: Foretold, nowMs: number): Forecast {
   const fan = (one: Foretold['forecast']['humidityPct'], digits: number) => ({
     low: round(one.low, digits),
     middle: round(one.median, digits),
@@ -161,6 +204,9 @@ function answer({ forecast, decision, wait }: Foretold, nowMs: number): Forecast
     })),
     spreadCents: fan(forecast.spreadCents, 2),
     beyond: round(forecast.beyond.any, 3),
+    pitchBeyond: round(forecast.beyond.pitch, 3),
+    unisonsBeyond: round(forecast.beyond.spread, 3),
+    events: [...events],
     decision: { advice: decision.advice, asks: [...decision.asks], because: decision.because },
     wait: wait.wait && wait.untilMs !== null ? { untilMs: wait.untilMs, why: wait.because } : null,
   };

@@ -7,6 +7,7 @@ import {
   type BestDates,
   type BestDatesInput,
   bestDates,
+  eventUnsteadiness,
   type Forecast,
   type ForecastInput,
   forecastPaths,
@@ -29,27 +30,42 @@ export interface Foretold {
   readonly forecast: Forecast;
   readonly decision: TuningDecision;
   readonly wait: WaitAdvice;
+  readonly events: readonly { readonly eventId: string; readonly unsteadyByLeadDays: number[] }[];
 }
 
+/** A concert that uses the instrument. */
+export interface ComingEvent {
+  readonly id: string;
+  readonly startMs: number;
+}
+
+/** Days between tuning and event for which it is said whether a tuning holds: as many as the settings allow. */
+const leadDays = Array.from({ length: 15 }, (_, lead) => lead);
+
 export interface Thinking {
-  foretell(input: ForecastInput, eventMs: number | null): Promise<Foretold>;
+  /** @param events ascending; never waited past the first */
+  foretell(input: ForecastInput, events: readonly ComingEvent[]): Promise<Foretold>;
   bestDates(input: BestDatesInput): Promise<BestDates>;
   whatIf(input: WhatIfInput): Promise<WhatIf>;
   lookBack(intervals: readonly PastInterval[], options: LookBackOptions): Promise<ScoredInterval[]>;
   stop(): Promise<void>;
 }
 
-function foretell(input: ForecastInput, eventMs: number | null): Foretold {
+function foretell(input: ForecastInput, events: readonly ComingEvent[]): Foretold {
   const paths = forecastPaths(input);
   return {
     forecast: summarise(paths, input),
     decision: tuningDecision(paths),
-    wait: waitAdvice(input, eventMs, paths),
+    wait: waitAdvice(input, events[0]?.startMs ?? null, paths),
+    events: events.flatMap(({ id, startMs }) => {
+      const unsteadyByLeadDays = eventUnsteadiness(input, paths, startMs, leadDays);
+      return unsteadyByLeadDays ? [{ eventId: id, unsteadyByLeadDays }] : [];
+    }),
   };
 }
 
 export const inPlace: Thinking = {
-  foretell: async (input, eventMs) => foretell(input, eventMs),
+  foretell: async (input, events) => foretell(input, events),
   bestDates: async (input) => bestDates(input),
   whatIf: async (input) => whatIf(input),
   lookBack: async (intervals, options) => lookBack(intervals, options),
@@ -100,7 +116,7 @@ export function inThread(): Thinking {
   }
 
   return {
-    foretell: (input, eventMs) => put('foretell', [input, eventMs]) as Promise<Foretold>,
+    foretell: (input, events) => put('foretell', [input, events]) as Promise<Foretold>,
     bestDates: (input) => put('bestDates', [input]) as Promise<BestDates>,
     whatIf: (input) => put('whatIf', [input]) as Promise<WhatIf>,
     lookBack: (intervals, options) => put('lookBack', [intervals, options]) as Promise<ScoredInterval[]>,

@@ -1,14 +1,13 @@
 /** When an instrument is to be looked at anew: once a day in a minute of its own, and at once where a visit was missed. */
 import type { Database } from '../db/database.ts';
+import { slotOfDayMs } from '../drift/forecast-times.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 
 /** When the next daily look at an instrument is due: each in an hour and minute of its own, so that they are spread. */
 export function nextLookMs(instrumentId: string, nowMs: number): number {
-  let hash = 0;
-  for (const letter of instrumentId) hash = (hash * 31 + letter.charCodeAt(0)) % 86_400;
-  const today = Math.floor(nowMs / dayMs) * dayMs + hash * 1000;
+  const today = Math.floor(nowMs / dayMs) * dayMs + slotOfDayMs(instrumentId);
   return today > nowMs + hourMs ? today : today + dayMs;
 }
 

@@ -3,6 +3,7 @@ import type { Settings } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { anchorsOf } from '../drift/anchors.ts';
 import { controlStandingOf } from '../drift/control.ts';
+import { keptForecast } from '../drift/forecasting.ts';
 import { driftOf } from '../drift/learned.ts';
 import { anchorAt } from '../drift/pitch-course.ts';
 import { eventsOf } from '../registry/events.ts';
@@ -47,6 +48,7 @@ export async function gatherOutlook(
       visits,
       history,
       slab: board?.slab ?? null,
+      forecast: await keptForecast(db, viewer, instrument.id, nowMs),
       week: facesOf(week),
       control: control && (await controlStandingOf(deps, viewer, sources, control, nowMs)),
       events: await eventsOf(db, viewer, { instrumentId: instrument.id, fromMs: nowMs }),

@@ -3,7 +3,7 @@
  * what events and services ask for. Pure: the hourly watch reads the result, `outlook-store.ts` keeps it.
  */
 import * as z from 'zod/mini';
-import type { Settings, Visit } from '../contract/index.ts';
+import type { Forecast, Settings, Visit } from '../contract/index.ts';
 import {
   boardFindings,
   class0to3,
@@ -21,6 +21,7 @@ import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
 import { type Change, offsetsAt, onwards, slopesOf, standingOf } from '../drift/standing.ts';
 import { unisonsNow } from '../drift/unisons-now.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
+import { concertCents } from '../science/drift/index.ts';
 import { type Air, probabilityBeyond, type Slab, toleranceFor } from '../science/index.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
 import { isTuning } from '../visits/visits.ts';
@@ -42,7 +43,7 @@ const pitchOutlook = z.object({
   registers: z.array(registerPitch),
   levelCents: z.number(),
   worst: z.object({ register, cents: z.number() }),
-  /** Chance that level or a step is out of tolerance now; in 21 days if the air stays, null where that is unknown. */
+  /** Chance that level or a step is out of tolerance now; and in 21 days, null where that is unknown. */
   beyond: z.number(),
   later: z.nullable(z.number()),
   /** Days in a row it has been out with the chance at which a notice begins; looked at no further than needed. */
@@ -50,8 +51,12 @@ const pitchOutlook = z.object({
   moistureChangePct: z.number(),
 });
 
+/** Where the coming weeks come from: the kept forecast or, until there is one, the air as it was in the past week. */
+const comingSources = ['forecast', 'air as in the past week'] as const;
+
 export const outlook = z.object({
   madeMs: timeMs,
+  comingBy: z.enum(comingSources),
   tolerance,
   findings: z.array(z.enum(boardFindings)),
   openFindings: z.array(openFinding),
@@ -60,6 +65,10 @@ export const outlook = z.object({
   /** Days until the board has settled, 0 where it has, null where it will not within the outlook or is unknown. */
   settlesInDays: z.nullable(z.number()),
   settling: z.boolean(),
+  /** The forecast's word on waiting: a tuning now would be undone in part; null where it gains nothing, or there is no forecast. */
+  wait: z.nullable(z.object({ untilMs: timeMs, why: z.string() })),
+  /** The forecast's joint decision on pitch and unisons; null while there is none. */
+  decision: z.nullable(z.object({ advice: z.string(), because: z.string() })),
   /** Chance that unisons are wider than its use allows; null where the board is not known back to the tuning. */
   unisons: z.nullable(z.object({ spreadCents: z.number(), beyond: z.number() })),
   control: z.nullable(controlStanding),
@@ -69,7 +78,7 @@ export const outlook = z.object({
       name: z.string(),
       startMs: timeMs,
       tuneMs: timeMs,
-      /** Chance of a register moving over 2 cents between tuning and event; null: too far off to say. */
+      /** Chance of a register moving over 2 cents, or unisons past their limit, between tuning and event; null: too far off to say. */
       unsteady: z.nullable(z.number()),
     }),
   ),
@@ -88,6 +97,8 @@ export interface KnownForOutlook {
   /** Board and plate from the last anchor on (or further back); null while no board is known. */
   readonly history: BoardHours | null;
   readonly slab: Slab | null;
+  /** The kept forecast; null while there is none that holds. */
+  readonly forecast: Forecast | null;
   /** The last week of air at the two faces. */
   readonly week: { readonly top: readonly Air[]; readonly underside: readonly Air[] };
   /** null where none is fitted, or nothing is known of its work. */
@@ -101,14 +112,18 @@ const usualTuningMinutes = 90;
 
 export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
   const { instrument, visits, slab, week, control, settings } = known;
+  const forecast = known.forecast && known.forecast.timesMs.length > 0 ? known.forecast : null;
   const [top, underside] = [lastWeekMean(week.top), lastWeekMean(week.underside)];
-  const path = slab && top && underside ? boardOutlook(slab, top, underside) : [];
+  const ifItStays = slab && top && underside ? boardOutlook(slab, top, underside) : [];
+  const path = forecast ? boardAsForetold(forecast, nowMs) : ifItStays;
   const tuned = visits.filter(isTuning);
   const anchor = anchorAt(anchorsOf(visits, instrument.pitchStandardHz), nowMs);
   const pitch = anchor && known.history ? pitchAt(known, anchor, known.history, path, nowMs) : null;
   const settles = daysToSettle(path);
+  const wait = forecast?.wait ?? null;
   return {
     madeMs: nowMs,
+    comingBy: forecast ? 'forecast' : 'air as in the past week',
     tolerance: toleranceFor(instrument.use),
     findings: boardFindingsOf(visits),
     openFindings: openFindings(visits),
@@ -122,6 +137,8 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
           : 'no tuning',
     settlesInDays: path.length > 0 ? settles : null,
     settling: path.length > 0 && settles !== 0,
+    wait: wait && wait.untilMs > nowMs ? wait : null,
+    decision: forecast?.decision ?? null,
     unisons:
       known.history && tuned[0]
         ? unisonsNow(known.drift, known.history, tuned[0].atMs, toleranceFor(instrument.use).unisonCents)
@@ -130,14 +147,30 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
     events: known.events
       .filter((event) => event.startMs > nowMs)
       .map((event) => {
-        const tuneMs = event.startMs - settings['event tuning days'] * dayMs;
-        return { ...event, tuneMs, unsteady: unsteadiness(known, path, tuneMs, event.startMs, nowMs) };
+        const leadDays = settings['event tuning days'];
+        const tuneMs = event.startMs - leadDays * dayMs;
+        const unsteady = forecast
+          ? (forecast.events.find(({ eventId }) => eventId === event.id)?.unsteadyByLeadDays[leadDays] ??
+            null)
+          : unsteadiness(known, path, tuneMs, event.startMs, nowMs);
+        return { ...event, tuneMs, unsteady };
       }),
     lastTunedMs: tuned[0]?.atMs ?? null,
     lastInspectedMs: visits.find((visit) => visit.findings.length > 0)?.atMs ?? null,
     lastTorqueNm: lastTorqueNm(visits),
     tuningMinutes: medianMinutes(tuned) ?? usualTuningMinutes,
   };
+}
+
+/** The day of a forecast that a time lies in; its times are the ends of its days. */
+const foretoldDay = ({ timesMs }: Forecast, timeMs: number): number =>
+  timesMs.findIndex((endMs) => timeMs <= endMs);
+
+/** Median moisture of the board from today on, as many days as the watch looks ahead. */
+function boardAsForetold(forecast: Forecast, nowMs: number): number[] {
+  const today = foretoldDay(forecast, nowMs);
+  if (today < 0) return [];
+  return forecast.moisturePct.middle.slice(today, today + outlookDays + 1).filter((value) => value !== null);
 }
 
 /** Some of a technician's own visits say better than a rule of thumb how long this piano takes. */
@@ -147,7 +180,7 @@ function medianMinutes(tuned: readonly Visit[]): number | null {
 }
 
 function pitchAt(
-  { instrument, drift, settings }: KnownForOutlook,
+  { instrument, drift, settings, forecast }: KnownForOutlook,
   anchor: Anchor,
   history: BoardHours,
   path: readonly number[],
@@ -165,7 +198,16 @@ function pitchAt(
     if (!before || (standing(before).beyond ?? 0) < settings['pitch begins']) break;
     heldDays += 1;
   }
-  const [today, later] = [path[0], path[outlookDays]];
+  const [today, laterPct] = [path[0], path[outlookDays]];
+  const ifItStays =
+    today === undefined || laterPct === undefined
+      ? null
+      : standing(onwards(change, laterPct - today, outlookDays)).beyond;
+  // An anchor that was no tuning is nothing the forecast starts from: the board then goes its way, the pitch from there.
+  const foretold =
+    forecast && anchor.tuned
+      ? forecast.pitchBeyond[foretoldDay(forecast, nowMs + outlookDays * dayMs)]
+      : undefined;
   return {
     anchorMs: anchor.atMs,
     tuned: anchor.tuned,
@@ -173,17 +215,11 @@ function pitchAt(
     levelCents: now.levelCents,
     worst: now.worst,
     beyond: now.beyond,
-    later:
-      today === undefined || later === undefined
-        ? null
-        : standing(onwards(change, later - today, outlookDays)).beyond,
+    later: foretold ?? ifItStays,
     heldDays,
     moistureChangePct: change.moisturePct,
   };
 }
-
-/** A concert's tuning holds when no note moves more than this (common practice, no source). */
-const concertCents = 2;
 
 /**
  * Chance that a register moves over 2 cents between tuning and event, if the air stays as in the past week, give or

@@ -36,6 +36,8 @@ export interface Watch {
   tick(): Promise<void>;
   /** Looks at some instruments now, whatever arrived: a visit came, a placement, a board or a setting changed. */
   reconsider(viewer: Viewer, instrumentIds: readonly string[], changedFromMs: number | null): Promise<void>;
+  /** What the daily look reads of these is new: it is renewed in one of the next ticks. */
+  lookSoon(viewer: Viewer, instrumentIds: readonly string[]): void;
   stop(): Promise<void>;
 }
 
@@ -243,6 +245,13 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         if (await judge(viewer, memory, asked, nowMs)) await gatherVenues(db, viewer, memory.facts, nowMs);
         await closeCalls(db, viewer, calls, ids, nowMs);
       }),
+    lookSoon(viewer, ids) {
+      const judged = memories.get(viewer.organisationId)?.judged;
+      for (const id of ids) {
+        const one = judged?.get(id);
+        if (one) judged?.set(id, { ...one, lookMs: 0 });
+      }
+    },
     async stop() {
       clearInterval(timer);
       await running;

@@ -61,6 +61,8 @@ export interface Forecast {
   readonly beyond: {
     readonly level: number[];
     readonly step: number[];
+    /** Level or step. */
+    readonly pitch: number[];
     readonly spread: number[];
     readonly any: number[];
   };
@@ -137,8 +139,9 @@ export function summarise(
     beyond: {
       level: shares(beyond.level, count, days),
       step: shares(beyond.step, count, days),
+      pitch: shares(anyOf(beyond.level, beyond.step), count, days),
       spread: shares(beyond.spread, count, days),
-      any: shares(anyOf(beyond), count, days),
+      any: shares(anyOf(beyond.level, beyond.step, beyond.spread), count, days),
     },
     source: input.climate.source,
     because: input.climate.because,
@@ -178,9 +181,8 @@ function sharesBeyond(values: Float64Array, limit: number, count: number, days: 
   return shares(marks, count, days);
 }
 
-function anyOf({ level, step, spread }: ToleranceDays): Uint8Array {
-  const any = new Uint8Array(level.length);
-  for (let i = 0; i < any.length; i++)
-    any[i] = (level[i] as number) | (step[i] as number) | (spread[i] as number);
+function anyOf(...parts: readonly Uint8Array[]): Uint8Array {
+  const any = new Uint8Array(parts[0]?.length ?? 0);
+  for (const part of parts) for (let i = 0; i < any.length; i++) if (part[i] === 1) any[i] = 1;
   return any;
 }

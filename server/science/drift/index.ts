@@ -37,6 +37,7 @@ export {
 export type { ControlKind } from './control-model.ts';
 export { type DailyCourse, drawCourse, fitCourse } from './daily-course.ts';
 export { type Advice, type TuningDecision, tuningDecision } from './decision.ts';
+export { concertCents, eventUnsteadiness } from './event-steadiness.ts';
 export { type FitOptions, fitDrift } from './fit-drift.ts';
 export { addSpread, fitSpread } from './fit-spread.ts';
 export {

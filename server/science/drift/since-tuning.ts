@@ -18,16 +18,21 @@ export interface SinceTuning {
   readonly strungMs: number | null;
 }
 
+/** A tuning so soon after the last known hour found the board as that hour left it (wood moves in days). */
+const stillHours = 24;
+
 /**
- * @param course the board's moisture, reaching back to the tuning
+ * @param course the board's moisture, reaching back to the tuning; just after one its last hour may lie before
  * @returns null where it does not
  */
 export function sinceTuning(
   course: MoistureCourse,
   tuning: Pick<SinceTuning, 'tunedMs' | 'leftCents' | 'temperatureC' | 'raiseCents' | 'strungMs'>,
 ): SinceTuning | null {
-  const first = Math.floor((tuning.tunedMs - course.startMs) / course.stepMs);
-  if (first < 0 || first >= course.missing.length) return null;
+  const known = course.missing.length;
+  const at = Math.floor((tuning.tunedMs - course.startMs) / course.stepMs);
+  if (known === 0 || at < 0 || (at - known) * course.stepMs >= stillHours * 3_600_000) return null;
+  const first = Math.min(at, known - 1);
   const passed = course.meanPct.map((mean) => mean.subarray(first));
   return {
     ...tuning,

@@ -31,14 +31,14 @@ export const eventUnsteady: Rule = {
     const day = dayName(event.startMs, instrument.timeZone, nowMs);
     const holds = odds(1 - (event.unsteady ?? 0));
     return {
-      what: `A tuning ${dayName(event.tuneMs, instrument.timeZone, nowMs)} would hold for ${event.name} on ${day} in ${holds}, if the air stays as in the past month.`,
-      why: 'The board moves more than two cents’ worth in so many days.',
+      what: `A tuning ${dayName(event.tuneMs, instrument.timeZone, nowMs)} would hold for ${event.name} on ${day} in ${holds}, ${situation.outlook?.comingBy === 'forecast' ? 'by what is foretold of its air' : 'if the air stays as in the past month'}.`,
+      why: 'The board moves more than two cents’ worth in so many days, or enough for its unisons to spread.',
       toDo: 'Tune later, have the room held steady, or plan a touch-up in the interval.',
       toVenue: `For ${event.name} on ${day} the piano stays in tune in ${holds}. Keep heating and windows as they are from now until then.`,
       toClient: '',
       notBeforeMs: null,
       minutes: 0,
-      evidence: { 'chance of moving over 2 cents': event.unsteady, event: event.name },
+      evidence: { 'chance of moving over 2 cents, or unisons spreading': event.unsteady, event: event.name },
     };
   },
 };

@@ -11,20 +11,34 @@ const extraPassOverCents = 8;
 /** Waiting has an end (design): the board may still move, but three weeks out of tune are enough. */
 const longestWaitDays = 21;
 
-/** When to tune: now, or once the board has settled; never past an event that needs the piano. */
-function waitUntil({ outlook, nowMs }: Situation): number | null {
-  if (!outlook?.settling) return null;
-  const days = Math.min(outlook.settlesInDays ?? outlookDays, longestWaitDays);
+/** Unisons ask too, and will not come back by themselves: nothing that the pitch does excuses them. */
+const unisonsAsk = ({ outlook, settings }: Situation): boolean =>
+  (outlook?.unisons?.beyond ?? 0) >= settings['unisons begin'];
+
+/** When to tune: on the day the forecast gains most by waiting for, or once the board has settled; never past an event that needs the piano. */
+function waitUntil(situation: Situation): number | null {
+  const { outlook, nowMs } = situation;
+  if (!outlook || unisonsAsk(situation)) return null;
+  const settled = outlook.settling ? nowMs + (outlook.settlesInDays ?? outlookDays) * dayMs : null;
+  const untilMs = outlook.wait?.untilMs ?? settled;
+  if (untilMs === null) return null;
   const event = outlook.events[0]?.tuneMs ?? Number.POSITIVE_INFINITY;
-  return Math.max(nowMs, Math.min(nowMs + days * dayMs, event));
+  return Math.max(nowMs, Math.min(untilMs, nowMs + longestWaitDays * dayMs, event));
 }
 
-/** Out of tolerance, for days, and not about to come back by itself. */
-export function pitchAsks({ outlook, settings }: Situation): boolean {
+/** Will it stay out? Where nothing is known of the coming weeks, it may. */
+const staysOut = ({ outlook, settings }: Situation): boolean => {
+  const later = outlook?.pitch?.later ?? null;
+  return later === null || later >= settings['pitch stays'];
+};
+
+/** Out of tolerance, for days, and not about to come back by itself; or the unisons ask as well, and one visit settles both. */
+export function pitchAsks(situation: Situation): boolean {
+  const { outlook, settings } = situation;
   const pitch = outlook?.pitch;
   if (!pitch) return false;
-  const staysOut = pitch.later === null || pitch.later >= settings['pitch stays'];
-  return pitch.beyond >= settings['pitch begins'] && pitch.heldDays >= settings['pitch days'] && staysOut;
+  const stays = staysOut(situation) || unisonsAsk(situation);
+  return pitch.beyond >= settings['pitch begins'] && pitch.heldDays >= settings['pitch days'] && stays;
 }
 
 export const pitchOut: Rule = {
@@ -47,27 +61,34 @@ export const pitchOut: Rule = {
     return excess >= 3 ? 3 : excess >= 1.7 ? 2 : 1;
   },
   say(situation) {
-    const { outlook, instrument, nowMs, settings } = situation;
+    const { outlook, instrument, nowMs } = situation;
     const pitch = outlook?.pitch;
     if (!pitch) throw new Error('pitch-out speaks only while the pitch is known');
     const waitMs = waitUntil(situation);
     const change = pitch.moistureChangePct;
-    const staysOut = pitch.later === null || pitch.later >= settings['pitch stays'];
+    const foretold = outlook.comingBy === 'forecast';
+    const stays = foretold
+      ? ', and is foretold to stay out'
+      : ' and will stay there while the air stays as it is';
     const tuned = dayName(pitch.anchorMs, instrument.timeZone, nowMs);
     const unisons =
-      outlook.unisons && outlook.unisons.beyond >= settings['unisons begin']
+      outlook.unisons && unisonsAsk(situation)
         ? ` Its unisons are about ${outlook.unisons.spreadCents.toFixed(1)}\u00a0cents wide, and do not come back.`
         : '';
     const until = waitMs === null ? '' : dayName(waitMs, instrument.timeZone, nowMs);
     return {
-      what: `The ${registerName(pitch.worst.register)} is about ${flatOrSharp(pitch.worst.cents)}${staysOut ? ' and will stay there while the air stays as it is' : ''}.${unisons}`,
+      what: `The ${registerName(pitch.worst.register)} is about ${flatOrSharp(pitch.worst.cents)}${staysOut(situation) ? stays : ', and is expected to come back'}.${unisons}`,
       why: `The board has ${change < 0 ? 'dried' : 'taken up moisture'} by ${points(change)} since ${pitch.tuned ? 'the tuning' : 'the reading'} of ${tuned}.`,
       toDo:
         waitMs === null
-          ? 'Tune it; the board has settled.'
-          : outlook.settlesInDays === null
-            ? `Wait until about ${until}: the board will still move for three weeks or more.`
-            : `Wait until about ${until}: the board still moves, and a tuning now would be undone in part.`,
+          ? outlook.settling
+            ? 'Tune it: the board still moves, but its unisons will not come back by themselves.'
+            : 'Tune it; the board has settled.'
+          : outlook.wait
+            ? `Wait until about ${until}. ${outlook.wait.why}`
+            : outlook.settlesInDays === null
+              ? `Wait until about ${until}: the board will still move for three weeks or more.`
+              : `Wait until about ${until}: the board still moves, and a tuning now would be undone in part.`,
       toVenue: 'This piano has gone out of tune with the season; its technician plans a tuning.',
       toClient: 'Your piano has gone out of tune with the season; your technician will offer a date.',
       notBeforeMs: waitMs,
@@ -75,7 +96,7 @@ export const pitchOut: Rule = {
         outlook.tuningMinutes + (Math.abs(pitch.levelCents) > extraPassOverCents ? extraPassMinutes : 0),
       evidence: {
         'chance out of tolerance now': pitch.beyond,
-        'chance in 21 days, air as in the past week': pitch.later,
+        [`chance in 21 days, ${foretold ? 'as foretold' : 'air as in the past week'}`]: pitch.later,
         'days in a row': pitch.heldDays,
         'level, cents': pitch.levelCents,
         'tolerance of level, cents': outlook.tolerance.levelCents,
