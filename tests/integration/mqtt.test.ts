@@ -8,11 +8,11 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import {
   createPipeline,
   type Gateways,
+  type Memory,
   memoryInFile,
   type OutsideBroker,
   openReadings,
   type Pipeline,
-  type Memory,
   type SetAside,
   type Subscriber,
   startSubscriber,
