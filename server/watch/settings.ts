@@ -148,7 +148,10 @@ export async function putSettings(
           .execute();
     }
     const [fault] = await contradictionsIn(trx, viewer);
-    if (fault) throw new Contradiction(fault.field, fault.sentence);
+    if (!fault) return;
+    // What is set here can be at odds with what is set farther down: it is said where.
+    const below = fault.scopeId === scopeId ? '' : `; a ${fault.scope} below has values of its own`;
+    throw new Contradiction(fault.field, `${fault.sentence}${below}`);
   });
 }
 
@@ -156,13 +159,14 @@ export async function putSettings(
 export async function contradictionsIn(
   db: Database,
   viewer: Viewer,
-): Promise<{ field: SettingName; sentence: string }[]> {
+): Promise<{ field: SettingName; sentence: string; scope: Scope; scopeId: string }[]> {
   const rows = await settingRows(db, viewer);
   const resolve = settingsResolver(rows);
   const places = new Map(rows.map((row) => [row.scope_id, row.scope as Scope]));
-  const faults: { field: SettingName; sentence: string }[] = [];
+  const faults: { field: SettingName; sentence: string; scope: Scope; scopeId: string }[] = [];
   for (const [id, scope] of places) {
-    faults.push(...contradictions(resolve(await chainOf(db, viewer, scope, id))));
+    const found = contradictions(resolve(await chainOf(db, viewer, scope, id)));
+    faults.push(...found.map((one) => ({ ...one, scope, scopeId: id })));
   }
   return faults;
 }

@@ -144,6 +144,7 @@ describe('people, calls and their calendar', () => {
     });
     expect(refused.status).toBe(409);
     expect(JSON.stringify(refused.body)).toContain('board ends: must be below 0.6 (board begins)');
+    expect(JSON.stringify(refused.body)).toContain('a venue below has values of its own');
     const whole = await client.get<SettingsPage>(`/api/settings/organisation/${id}`);
     expect(whole.settings.find((one) => one.name === 'damp begins')).toMatchObject({
       value: 60,

@@ -260,6 +260,11 @@ function Form({ instrument, rooms, roomId }: FormProps) {
           back={instrument ? `/instruments/${instrument.id}` : '/settings'}
         />
       </form>
+      {instrument && (
+        <p class="to-watch">
+          <a href={`/settings/watch/instrument/${instrument.id}`}>What the watch goes by here</a>
+        </p>
+      )}
     </Page>
   );
 }

@@ -88,6 +88,13 @@ export function SettingsPage() {
         </section>
       ))}
       <section class="setting">
+        <h2>The watch</h2>
+        <p>
+          <a href="/settings/watch">What it goes by</a>, from the whole organisation down to one instrument ·{' '}
+          <a href="/settings/watch-quality">How good it is</a>
+        </p>
+      </section>
+      <section class="setting">
         <h2>On this device</h2>
         <Segments
           legend="Temperatures in"

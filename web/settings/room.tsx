@@ -195,6 +195,11 @@ function RoomForm({ room, rooms, venues, venueId, first }: RoomFormProps) {
         </fieldset>
         <Submit sending={sending} words="Save the room" back="/settings" />
       </form>
+      {room && (
+        <p class="to-watch">
+          <a href={`/settings/watch/room/${room.id}`}>What the watch goes by here</a>
+        </p>
+      )}
     </Page>
   );
 }

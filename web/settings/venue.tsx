@@ -75,6 +75,11 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
         />
         <Submit sending={sending} words="Save the venue" back="/settings" />
       </form>
+      {venue && (
+        <p class="to-watch">
+          <a href={`/settings/watch/venue/${venue.id}`}>What the watch goes by here</a>
+        </p>
+      )}
     </Page>
   );
 }

@@ -28,6 +28,9 @@ const MessagesPage = lazy(() => import('../people/messages.tsx').then((m) => m.M
 const CareWordsPage = lazy(() => import('../people/words.tsx').then((m) => m.CareWordsPageView));
 const SensorsPage = lazy(() => import('../sensors/page.tsx').then((m) => m.SensorsPage));
 const SettingsPage = lazy(() => import('../settings/page.tsx').then((m) => m.SettingsPage));
+const WatchSettingsTop = lazy(() => import('../watch-settings/page.tsx').then((m) => m.WatchSettingsTop));
+const WatchSettingsPage = lazy(() => import('../watch-settings/page.tsx').then((m) => m.WatchSettingsPage));
+const QualityPage = lazy(() => import('../watch-settings/quality.tsx').then((m) => m.QualityPage));
 const VenuePage = lazy(() => import('../settings/venue.tsx').then((m) => m.VenuePage));
 const RoomPage = lazy(() => import('../settings/room.tsx').then((m) => m.RoomPage));
 const InstrumentForm = lazy(() => import('../settings/instrument.tsx').then((m) => m.InstrumentForm));
@@ -63,6 +66,9 @@ export function App() {
         <Route path="/people/words" component={CareWordsPage} />
         <Route path="/people/:id" component={PersonPage} />
         <Route path="/settings" component={SettingsPage} />
+        <Route path="/settings/watch" component={WatchSettingsTop} />
+        <Route path="/settings/watch/:scope/:id" component={WatchSettingsPage} />
+        <Route path="/settings/watch-quality" component={QualityPage} />
         <Route path="/settings/venues/:id" component={VenuePage} />
         <Route path="/settings/rooms/:id" component={RoomPage} />
         <Route path="/settings/instruments/:id" component={InstrumentForm} />
