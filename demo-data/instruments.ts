@@ -115,10 +115,10 @@ export const instruments: readonly InstrumentRow[] = [
     control: { setPct: 44, humidifyGm3h: 0.9, warmthK: 3 },
     remarks: 'Humidity control in the case, both ways, plugged in behind the curtain.',
   },
-  { ...upright('oskelund', 'oskelund', 120, 2013, [470, 285, 25]), use: 'home', board: known },
+  { ...upright('oskelund', 'oskelund', 120, 2013, [505, 340, 175, 25]), use: 'home', board: known },
   { ...grand('ellinbrae', 'ellinbrae', 157, 1958, [455, 270, 100]), use: 'home', board: old },
   {
-    ...upright('pirrelow', 'pirrelow', 110, 2006, [450, 265, 22]),
+    ...upright('pirrelow', 'pirrelow', 110, 2006, [500, 330, 160, 22]),
     use: 'home',
     board: board('polyurethane', 7.5, 'spruce-sitka', { construction: 'laminated' }),
   },

@@ -11,8 +11,10 @@ import {
   type MouldState,
   NO_MOULD,
 } from '../science/index.ts';
+import { dayOf } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 import type { Condition } from './condition.ts';
+import { type Pinblock, takeDay, unknownPinblock } from './pinblock.ts';
 
 /** Hours of humidity kept: two weeks, the longest look back of a rule about air. */
 export const airHours = 336;
@@ -33,6 +35,7 @@ export interface Course {
   /** Plate less dew point, K. */
   readonly marginK: number | null;
   readonly mould: MouldState;
+  readonly pinblock: Pinblock;
   /** Mean of the soundboard and of its own past, %; null before its board is known. */
   readonly moisturePct: number | null;
   readonly referencePct: number | null;
@@ -54,6 +57,7 @@ export const beginCourse = (atMs: number): Course => ({
   plateC: null,
   marginK: null,
   mould: NO_MOULD,
+  pinblock: unknownPinblock(),
   moisturePct: null,
   referencePct: null,
   conditions: {},
@@ -80,14 +84,22 @@ export function takeHour(course: Course, { air, moisturePct, referencePct }: Hou
   const humidity = shifted(course.air, measured ? Math.round((air.humidityPct ?? 0) * 100) : gap);
   const plateC = advancePlate(course.plateC, air.temperatureC);
   const dewC = measured ? dewPointC(air.temperatureC, air.humidityPct) : null;
+  const atMs = course.atMs + hourMs;
   return {
-    atMs: course.atMs + hourMs,
+    atMs,
     air: humidity,
     calm: shifted(course.calm, medianOfLastFive(humidity)),
     temperatureC: air.temperatureC,
     plateC,
     marginK: plateC === null || dewC === null ? null : plateC - dewC,
     mould: advanceMould(course.mould, air),
+    pinblock:
+      dayOf(atMs) === dayOf(course.atMs)
+        ? course.pinblock
+        : takeDay(course.pinblock, {
+            humidityPct: meanOf(humidity, 24),
+            temperatureC: air.temperatureC ?? course.temperatureC,
+          }),
     moisturePct,
     referencePct,
     conditions: course.conditions,
@@ -98,7 +110,9 @@ export function takeHour(course: Course, { air, moisturePct, referencePct }: Hou
 export const isMeasured = (course: Course): boolean => (course.air[airHours - 1] ?? gap) !== gap;
 
 /** Mean humidity over the last hours, %; null where less than half of them were measured. */
-export function meanOver({ air }: Course, hours: number): number | null {
+export const meanOver = ({ air }: Course, hours: number): number | null => meanOf(air, hours);
+
+function meanOf(air: Int16Array, hours: number): number | null {
   let [sum, count] = [0, 0];
   for (let i = air.length - hours; i < air.length; i++) {
     const value = air[i] ?? gap;

@@ -8,6 +8,7 @@ import { type ClimateSources, climateOf, hourMs } from '../series/climate.ts';
 import { beginCourse, type Course } from './course.ts';
 import { packCourse, unpackCourse } from './course-codec.ts';
 import { foldHours, type Watched } from './fold.ts';
+import { pinblockFrom, pinblockPastDays } from './pinblock.ts';
 
 /** Daily checkpoints kept. What comes later than that judges the last months anew. */
 const checkpointDays = 8;
@@ -77,7 +78,10 @@ export async function takeAnew(
   if (!state) return null;
   const kept = changedFromMs === null ? null : await checkpointAt(deps.db, instrument.id, changedFromMs);
   const begins = Math.max(state.startMs, Math.ceil((state.atMs - anewDays * dayMs) / hourMs) * hourMs);
-  let course = kept && kept.atMs >= state.startMs ? kept : beginCourse(begins);
+  let course =
+    kept && kept.atMs >= state.startMs
+      ? kept
+      : { ...beginCourse(begins), pinblock: await pinblockBefore(deps, viewer, sources, begins) };
   const days: CourseDay[] = [];
   const hours = await boardHours(deps, viewer, instrument, sources, course.atMs, state.atMs);
   if (hours) {
@@ -89,6 +93,13 @@ export async function takeAnew(
     );
   }
   return { course, step: null, state, days: days.slice(-checkpointDays) };
+}
+
+/** A pinblock remembers longer than the rest of a course: from the days before it. */
+async function pinblockBefore({ store }: BoardDeps, viewer: Viewer, sources: ClimateSources, atMs: number) {
+  const toMs = dayOf(atMs) * dayMs;
+  const past = await climateOf(store, viewer, sources, toMs - pinblockPastDays * dayMs, toMs, dayMs);
+  return pinblockFrom(facesOf(past).underside);
 }
 
 async function checkpointAt(db: Database, instrumentId: string, timeMs: number): Promise<Course | null> {

@@ -65,18 +65,27 @@ export function gather(
     const key = `${one.rule} ${one.venueId}`;
     groups.set(key, [...(groups.get(key) ?? []), one]);
   }
-  for (const whole of wholes) {
+  const told = new Set<string>();
+  // A second wave weeks later is an episode of its own beside the first; what begins joins the latest.
+  for (const whole of wholes.toSorted((a, b) => b.beganMs - a.beganMs)) {
     const all = groups.get(`${whole.rule} ${whole.venueId}`) ?? [];
-    const joining = all.filter((one) => one.partOf === null && one.beganMs - whole.beganMs <= joinMs);
+    const joining = all.filter(
+      (one) =>
+        one.partOf === null &&
+        !told.has(one.id) &&
+        one.beganMs - whole.beganMs <= joinMs &&
+        whole.beganMs - one.beganMs <= togetherMs,
+    );
+    for (const one of joining) told.add(one.id);
     if (!all.some((one) => one.partOf === whole.id) && joining.length === 0) {
       steps.push({ kind: 'over', whole });
     } else if (joining.length > 0) steps.push({ kind: 'join', whole, members: joining });
   }
-  for (const [key, all] of groups) {
+  for (const all of groups.values()) {
     const [first] = all;
-    if (!first || wholes.some((one) => `${one.rule} ${one.venueId}` === key)) continue;
-    const alone = all.filter((one) => one.partOf === null).sort((a, b) => a.beganMs - b.beganMs);
-    const cluster = densest(alone);
+    if (!first) continue;
+    const alone = all.filter((one) => one.partOf === null && !told.has(one.id));
+    const cluster = densest(alone.sort((a, b) => a.beganMs - b.beganMs));
     const needed = Math.max(least, leastShare * standing(first.venueId, first.rule));
     if (cluster.length >= needed) {
       steps.push({ kind: 'gather', rule: first.rule, venueId: first.venueId, members: cluster });

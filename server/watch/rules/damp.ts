@@ -12,7 +12,8 @@ const rustPct = 65;
 export const sweat: Rule = {
   name: 'sweat',
   basis: 'air',
-  durations: () => afterHours(0, 6),
+  // Nights in a row are one cause.
+  durations: () => afterHours(0, 30),
   measure: ({ course, settings }) =>
     course.marginK === null || !isMeasured(course)
       ? null
@@ -37,7 +38,7 @@ export const sweat: Rule = {
 export const actionWet: Rule = {
   name: 'action-wet',
   basis: 'air',
-  durations: () => afterHours(12, 24),
+  durations: () => afterHours(12, 72),
   measure({ course, settings }) {
     const mean = isMeasured(course) ? meanOver(course, 72) : null;
     return mean === null
@@ -60,7 +61,7 @@ export const actionWet: Rule = {
 export const rust: Rule = {
   name: 'rust',
   basis: 'air',
-  durations: () => afterHours(0, 48),
+  durations: () => afterHours(0, weekHours),
   measure: ({ course, settings }) => {
     if (!isMeasured(course)) return null;
     const hours = hoursAbove(course, weekHours, rustPct);

@@ -31,8 +31,8 @@ function seen(course: Course, settings: Situation['settings']): Seen | null {
 export const swing: Rule = {
   name: 'swing',
   basis: 'air',
-  // A week's window lets go of a swing by itself after seven days; a day more and it was no second one.
-  durations: () => afterHours(3, 24),
+  // Air that swings again within the week has not stopped swinging: one notice, not one a weather front.
+  durations: () => afterHours(3, 168),
   measure({ course, settings }) {
     const worst = isMeasured(course) ? seen(course, settings) : null;
     if (!worst) return null;
