@@ -1,18 +1,45 @@
-/** A line of a long sheet: what it is, what is entered beside it, and what is wrong with that after it. */
-interface Framed {
+/** A line of a long sheet: what it is, what is entered beside it, and below it what is wrong with that. */
+import type { ComponentChildren } from 'preact';
+import { useId } from 'preact/hooks';
+
+interface LineProps {
   readonly label: string;
   readonly fault?: string | null;
 }
 
-function Fault({ fault }: { readonly fault: string | null | undefined }) {
-  return fault ? (
-    <span class="fault" role="alert">
-      {fault}
-    </span>
-  ) : null;
+interface Tied {
+  readonly id: string;
+  readonly 'aria-describedby': string | undefined;
+  readonly 'aria-invalid': 'true' | undefined;
 }
 
-interface TextLineProps extends Framed {
+/** The fault stands outside the label: the field keeps its name, and what is wrong describes it. */
+function Line({
+  label,
+  fault,
+  children,
+}: LineProps & { readonly children: (tied: Tied) => ComponentChildren }) {
+  const id = useId();
+  return (
+    <div class="line-of-sheet">
+      <div class="line">
+        <label for={id}>{label}</label>
+        {children({
+          id,
+          'aria-describedby': fault ? `${id}-fault` : undefined,
+          'aria-invalid': fault ? 'true' : undefined,
+        })}
+      </div>
+      {fault && (
+        <p class="fault" role="alert" id={`${id}-fault`}>
+          {fault}
+        </p>
+      )}
+    </div>
+  );
+}
+
+interface TextLineProps extends LineProps {
   readonly value: string;
   readonly onValue: (value: string) => void;
   readonly name?: string;
@@ -23,94 +50,100 @@ interface TextLineProps extends Framed {
 }
 
 export function TextLine(props: TextLineProps) {
-  const { label, value, onValue, fault, name, unit, keys = 'words', maxLength } = props;
+  const { value, onValue, name, unit, keys = 'words', maxLength } = props;
   return (
-    <label class="line">
-      <span>{label}</span>
-      <input
-        type="text"
-        name={name}
-        class={keys === 'words' ? undefined : 'number'}
-        inputMode={keys === 'words' ? undefined : keys}
-        maxLength={maxLength}
-        autocomplete="off"
-        value={value}
-        aria-invalid={fault ? 'true' : undefined}
-        onInput={(event) => onValue(event.currentTarget.value)}
-      />
-      {unit && <span class="unit">{unit}</span>}
-      <Fault fault={fault} />
-    </label>
+    <Line {...props}>
+      {(tied) => (
+        <span class="entry">
+          <input
+            {...tied}
+            type="text"
+            name={name}
+            class={keys === 'words' ? undefined : 'number'}
+            inputMode={keys === 'words' ? undefined : keys}
+            maxLength={maxLength}
+            autocomplete="off"
+            value={value}
+            onInput={(event) => onValue(event.currentTarget.value)}
+          />
+          {unit && <span class="unit">{unit}</span>}
+        </span>
+      )}
+    </Line>
   );
 }
 
-interface TimeLineProps extends Framed {
+interface TimeLineProps extends LineProps {
   readonly name: string;
   readonly value: string;
   readonly onValue: (value: string) => void;
 }
 
 /** A day and a time, as <input type="datetime-local"> writes them. */
-export function TimeLine({ label, name, value, onValue, fault }: TimeLineProps) {
+export function TimeLine(props: TimeLineProps) {
   return (
-    <label class="line">
-      <span>{label}</span>
-      <input
-        type="datetime-local"
-        name={name}
-        value={value}
-        aria-invalid={fault ? 'true' : undefined}
-        onInput={(event) => onValue(event.currentTarget.value)}
-      />
-      <Fault fault={fault} />
-    </label>
+    <Line {...props}>
+      {(tied) => (
+        <input
+          {...tied}
+          type="datetime-local"
+          name={props.name}
+          value={props.value}
+          onInput={(event) => props.onValue(event.currentTarget.value)}
+        />
+      )}
+    </Line>
   );
 }
 
-interface AreaLineProps extends Framed {
+interface AreaLineProps extends LineProps {
   readonly value: string;
   readonly onValue: (value: string) => void;
   readonly rows: number;
-  readonly maxLength: number;
 }
 
-export function AreaLine({ label, value, onValue, rows, maxLength }: AreaLineProps) {
+/** Nothing pasted or dictated is cut: what is too long is said, and stays. */
+export function AreaLine(props: AreaLineProps) {
   return (
-    <label class="line">
-      <span>{label}</span>
-      <textarea
-        rows={rows}
-        maxLength={maxLength}
-        value={value}
-        onInput={(event) => onValue(event.currentTarget.value)}
-      />
-    </label>
+    <Line {...props}>
+      {(tied) => (
+        <textarea
+          {...tied}
+          rows={props.rows}
+          value={props.value}
+          onInput={(event) => props.onValue(event.currentTarget.value)}
+        />
+      )}
+    </Line>
   );
 }
 
-interface SelectLineProps<T extends string> extends Framed {
+interface SelectLineProps<T extends string> extends LineProps {
   readonly value: T;
   readonly choices: readonly (readonly [value: T, words: string])[];
   readonly onValue: (value: T) => void;
 }
 
-export function SelectLine<T extends string>({ label, value, choices, onValue }: SelectLineProps<T>) {
+export function SelectLine<T extends string>(props: SelectLineProps<T>) {
+  const { value, choices, onValue } = props;
   return (
-    <label class="line">
-      <span>{label}</span>
-      <select
-        value={value}
-        onChange={(event) => {
-          const picked = choices.find(([choice]) => choice === event.currentTarget.value);
-          if (picked) onValue(picked[0]);
-        }}
-      >
-        {choices.map(([choice, words]) => (
-          <option key={choice} value={choice}>
-            {words}
-          </option>
-        ))}
-      </select>
-    </label>
+    <Line {...props}>
+      {(tied) => (
+        <select
+          {...tied}
+          value={value}
+          onChange={(event) => {
+            const picked = choices.find(([choice]) => choice === event.currentTarget.value);
+            if (picked) onValue(picked[0]);
+          }}
+        >
+          {choices.map(([choice, words]) => (
+            <option key={choice} value={choice}>
+              {words}
+            </option>
+          ))}
+        </select>
+      )}
+    </Line>
   );
 }

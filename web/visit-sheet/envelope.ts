@@ -61,6 +61,14 @@ function pitchFault({ text, unit }: Entry, register: Register, standardHz: numbe
     : `${value} cents is more than three notes away; was Hz meant?`;
 }
 
+/** As the contract allows. */
+const longest = 20_000;
+
+const lengthFault = ({ length }: string): string | null =>
+  length <= longest
+    ? null
+    : `These are ${length} letters, and one note holds ${longest}: shorten it, or write the rest at another item.`;
+
 /** A clock less far off than this may still be right. */
 const aheadMs = 10 * 60_000;
 
@@ -85,6 +93,8 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz, timeZone }: Known
     else if (value < low || value > high)
       say(field, `${text.trim()} ${unit} cannot be; it must be ${low} to ${high}.`);
   };
+  say('note', lengthFault(draft.note));
+  for (const [id, answer] of Object.entries(draft.remarks)) say(`remark.${id}`, lengthFault(answer));
   say('at', timeFault(draft, timeZone, nowMs));
   number('humidity', draft.humidity, 0, 100, '%');
   const celsius = draft.temperatureUnit === 'C';
@@ -103,6 +113,7 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz, timeZone }: Known
     if (!item) continue;
     if (Number.isNaN(typed(answer.value)))
       say(`${itemId}.value`, `“${answer.value.trim()}” is not a number.`);
+    say(`${itemId}.words`, lengthFault(wordsOf(answer)));
     const value = measuredValue(itemId, answer.value, answer.unit);
     if (value !== null) say(`${itemId}.value`, implausibleValue(item, value));
     const [low, high] = [keyOf(answer.lowNote), keyOf(answer.highNote)];

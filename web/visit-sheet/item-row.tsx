@@ -179,7 +179,7 @@ function Found({ sheet, item, answer }: Props & { readonly answer: Answer }) {
       <AreaLine
         label="Note"
         rows={2}
-        maxLength={20_000}
+        fault={faultAt(sheet, `${item.id}.words`)}
         value={answer.words}
         onValue={(words) => set('note', { words }, `${item.id}.words`)}
       />

@@ -59,7 +59,7 @@ export function Opening({ sheet }: { readonly sheet: Sheet }) {
           <AreaLine
             label="What was found"
             rows={2}
-            maxLength={4000}
+            fault={faultAt(sheet, `remark.${remark.id}`)}
             value={draft.remarks[remark.id] ?? ''}
             onValue={(answer) =>
               change(

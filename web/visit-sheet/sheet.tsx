@@ -80,7 +80,7 @@ export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: 
       <AreaLine
         label="Note"
         rows={3}
-        maxLength={20_000}
+        fault={faultAt(sheet, 'note')}
         value={draft.note}
         onValue={(note) => change('note', (now) => ({ ...now, note }), 'note')}
       />
