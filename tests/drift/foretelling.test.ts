@@ -209,25 +209,25 @@ describe('where the seasons come from, in order', () => {
   });
 });
 
-describe('does it ask for a tuning?', () => {
-  /** Marks beyond tolerance as wanted: [level now, level in three weeks, unisons throughout]. */
-  const decide = (now: number, later: number, unisons: number) => {
-    const paths = forecastPaths({ ...input(500, 60), paths: 100, days: 30 });
-    const { count, days } = paths.climate;
-    const mark = (share: (t: number) => number) =>
-      Uint8Array.from({ length: count * days }, (_, i) =>
-        Math.floor(i / days) < share(i % days) * count ? 1 : 0,
-      );
-    return tuningDecision({
-      ...paths,
-      beyond: {
-        level: mark((t) => (t < 10 ? now : later)),
-        step: mark(() => 0),
-        spread: mark(() => unisons),
-      },
-    });
-  };
+/** Marks beyond tolerance as wanted: [level now, level in three weeks, unisons throughout]. */
+function decisionOf(now: number, later: number, unisons: number) {
+  const paths = forecastPaths({ ...input(500, 60), paths: 100, days: 30 });
+  const { count, days } = paths.climate;
+  const mark = (share: (t: number) => number) =>
+    Uint8Array.from({ length: count * days }, (_, i) =>
+      Math.floor(i / days) < share(i % days) * count ? 1 : 0,
+    );
+  return tuningDecision({
+    ...paths,
+    beyond: {
+      level: mark((t) => (t < 10 ? now : later)),
+      step: mark(() => 0),
+      spread: mark(() => unisons),
+    },
+  });
+}
 
+describe('does it ask for a tuning?', () => {
   test.each([
     ['offset alone, coming back', 0.9, 0.2, 0.1, 'wait', ['level']],
     ['offset alone, staying', 0.9, 0.9, 0.1, 'tune', ['level']],
@@ -236,10 +236,44 @@ describe('does it ask for a tuning?', () => {
     ['an offset that comes back never excuses unisons', 0.9, 0.2, 0.95, 'tune', ['level', 'unisons']],
     ['neither', 0.5, 0.5, 0.5, 'leave it', []],
   ] as const)('%s', (_, now, later, unisons, advice, asks) => {
-    const decision = decide(now, later, unisons);
+    const decision = decisionOf(now, later, unisons);
     expect(decision.advice).toBe(advice);
     expect(decision.asks).toEqual(asks);
     expect(decision.because.length).toBeGreaterThan(20);
+  });
+});
+
+describe('what is said agrees with the odds', () => {
+  const say = (now: number, unisons: number) => decisionOf(now, now, unisons).because;
+
+  test.each([
+    [0.05, 0.05, /^Within tolerance as far as can be told: .* 1 in 10/],
+    [0.3, 0.1, /^More likely within tolerance than out of it: pitch is out with a chance of 3 in 10/],
+    [0.6, 0.1, /^It may be out of tolerance, but not surely enough to ask for a visit: pitch .* 6 in 10/],
+    [0.6, 0.95, /^Only the unisons ask surely enough: pitch is out with a chance of 6 in 10, unisons .* 9/],
+    [0, 1, /a chance of under 1 in 10, unisons with a chance of over 9 in 10/],
+  ])('pitch %f, unisons %f', (now, unisons, words) => {
+    expect(say(now, unisons)).toMatch(words);
+    // Nothing that is more likely out than not is called within.
+    if (now >= 0.5) expect(say(now, unisons)).not.toMatch(/[Ww]ithin tolerance (as far|than)/);
+  });
+
+  test('a cold hall: sharp by what the cold does, which comes back', () => {
+    const warm = input(500, 60);
+    const made = (temperatureC: number) =>
+      tuningDecision(
+        forecastPaths({ ...warm, since: { ...warm.since, temperatureC }, paths: 100, days: 30 }),
+      );
+    const { count, days, temperatureC } = forecastPaths({ ...warm, paths: 100, days: 30 }).climate;
+    const now = temperatureC.reduce((sum, value, i) => sum + (i % days === 0 ? value / count : 0), 0);
+    const cold = made(now + 8).because;
+    // Common practice: -0.36 c/K, so 8 °C colder is about 3 cents sharp.
+    expect(cold).toMatch(
+      /about [23] cents sharp are there because it is 8 °C colder than when it was tuned/,
+    );
+    expect(cold).toMatch(/comes back with the temperature/);
+    expect(made(now - 8).because).toMatch(/cents flat are there because it is 8 °C warmer/);
+    expect(made(now).because).not.toMatch(/temperature/);
   });
 });
 

@@ -22,6 +22,8 @@ export interface TuningDecision {
 export const asksFrom = 0.8;
 export const staysFrom = 0.5;
 export const laterDays = 21;
+/** Below this (cents) what the temperature has done is not worth a word. */
+const worthCents = 1;
 
 /**
  * Offset alone and coming back: wait. Unisons alone: a touch-up. Both: tune. An offset that comes back never excuses unisons that
@@ -54,29 +56,44 @@ export function tuningDecision(paths: ForecastPaths): TuningDecision {
   if (offsetAsks && asks.length === 0) asks.push('level');
   if (unisonsAsk) asks.push('unisons');
 
-  const odds = (share: number) => `${Math.round(share * 10)} in 10`;
+  const said = (advice: Advice, sentence: string): TuningDecision => ({
+    advice,
+    asks,
+    chances,
+    because: `${sentence}${warmthWords(paths.warmth)}`,
+  });
   const offset = `pitch is out with a chance of ${odds(chances.offsetNow)}`;
   const back = `in three weeks of ${odds(chances.offsetLater)}`;
   const unisons = `unisons with a chance of ${odds(chances.unisonsNow)}`;
-  if (offsetAsks && unisonsAsk) {
-    return { advice: 'tune', asks, chances, because: `Both ask: ${offset}, ${unisons}.` };
-  }
-  if (unisonsAsk) {
-    return {
-      advice: 'touch up unisons',
-      asks,
-      chances,
-      because: `Only the unisons ask: out with a chance of ${odds(chances.unisonsNow)}.`,
-    };
-  }
-  if (offsetAsks && comesBack) {
-    return { advice: 'wait', asks, chances, because: `It comes back by itself: ${offset}, ${back}.` };
-  }
-  if (offsetAsks) return { advice: 'tune', asks, chances, because: `It stays out: ${offset}, ${back}.` };
-  return {
-    advice: 'leave it',
-    asks,
-    chances,
-    because: `Within tolerance as far as can be told: ${offset}, ${unisons}.`,
-  };
+  if (offsetAsks && unisonsAsk) return said('tune', `Both ask: ${offset}, ${unisons}.`);
+  if (unisonsAsk)
+    return said('touch up unisons', `Only the unisons ask surely enough: ${offset}, ${unisons}.`);
+  if (offsetAsks && comesBack)
+    return said('wait', `It is likely to come back by itself: ${offset}, ${back}.`);
+  if (offsetAsks) return said('tune', `It is likely to stay out: ${offset}, ${back}.`);
+  return said('leave it', `${standing(chances.anyNow)}: ${offset}, ${unisons}.`);
+}
+
+/** Words that go with the odds of being out by any part. */
+function standing(anyNow: number): string {
+  if (anyNow < 0.2) return 'Within tolerance as far as can be told';
+  if (anyNow < 0.5) return 'More likely within tolerance than out of it';
+  return 'It may be out of tolerance, but not surely enough to ask for a visit';
+}
+
+function odds(share: number): string {
+  if (share < 0.05) return 'under 1 in 10';
+  if (share > 0.95) return 'over 9 in 10';
+  return `${Math.min(9, Math.max(1, Math.round(share * 10)))} in 10`;
+}
+
+/** What the temperature alone has done is said apart from what the wood has: it comes back, and nobody tunes for it. */
+function warmthWords({ cents, changeC }: ForecastPaths['warmth']): string {
+  if (Math.abs(cents) < worthCents) return '';
+  const side = cents > 0 ? 'sharp' : 'flat';
+  const air = changeC < 0 ? 'colder' : 'warmer';
+  return (
+    ` Of its offset about ${Math.abs(cents).toFixed(0)} cents ${side} are there because it is ` +
+    `${Math.abs(changeC).toFixed(0)} °C ${air} than when it was tuned; that comes back with the temperature.`
+  );
 }

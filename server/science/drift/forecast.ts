@@ -2,7 +2,7 @@
 import type { Tolerance } from '../pitch.ts';
 import { drawDrift } from './draws.ts';
 import { lagWeightsOf } from './lags.ts';
-import { offsetPaths, spreadPaths } from './offset-paths.ts';
+import { offsetPaths, spreadPaths, warmthNow } from './offset-paths.ts';
 import { type BoardNow, drawPaths, type Paths } from './paths.ts';
 import type { DriftPosterior } from './posterior.ts';
 import { threeQuantiles } from './quantile.ts';
@@ -35,6 +35,11 @@ export interface ForecastPaths {
   readonly offsets: readonly { readonly register: Register; readonly cents: Float64Array }[];
   readonly spreadCents: Float64Array;
   readonly beyond: ToleranceDays;
+  /**
+   * Of the offsets of the first day, what the temperature alone has done since the tuning (cents, median of the registers), and by
+   * how much it is warmer (°C). Temperatures are drawn along with the humidity, so the fan of the offsets holds theirs too.
+   */
+  readonly warmth: { readonly cents: number; readonly changeC: number };
 }
 
 /** One value per day: the 10 %, 50 % and 90 % quantiles. */
@@ -97,11 +102,8 @@ export function alongPaths(
   climate: Paths,
 ): ForecastPaths {
   const { instrument, drift, since, tolerance, breaks = usualBreaks, seed = 1 } = input;
-  const offsets = offsetPaths(
-    drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9)),
-    climate,
-    since,
-  );
+  const draws = drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9));
+  const offsets = offsetPaths(draws, climate, since);
   const spreadCents = spreadPaths(
     drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9)),
     climate,
@@ -112,6 +114,7 @@ export function alongPaths(
     offsets,
     spreadCents,
     beyond: beyondTolerancePaths(offsets, spreadCents, tolerance, breaks),
+    warmth: warmthNow(draws, climate, since),
   };
 }
 

@@ -2,6 +2,7 @@
 import type { DriftDraws, RegisterDraws } from './draws.ts';
 import { creepShare, settledShare } from './observations-of.ts';
 import type { Paths } from './paths.ts';
+import { median } from './quantile.ts';
 import type { Register } from './registers.ts';
 import { residualGrowth } from './residual.ts';
 import type { SinceTuning } from './since-tuning.ts';
@@ -73,6 +74,24 @@ function fillPath(
       creep * (day.crept[t] as number) +
       residual * Math.sqrt(variance * (day.growth[t] as number) + errorVariance * moved * moved);
   }
+}
+
+/** What the temperature of the first day does to the pitch, against that of the tuning: median of the registers, mean of the paths. */
+export function warmthNow(
+  draws: DriftDraws,
+  paths: Paths,
+  since: SinceTuning,
+): { cents: number; changeC: number } {
+  const change = (k: number) => (paths.temperatureC[k * paths.days] as number) - since.temperatureC;
+  const mean = (of: (k: number) => number) => {
+    let sum = 0;
+    for (let k = 0; k < paths.count; k++) sum += of(k);
+    return sum / paths.count;
+  };
+  const cents = draws.registers
+    .filter(({ register }) => since.leftCents[register] !== undefined)
+    .map((one) => mean((k) => (one.temperature[k] as number) * change(k)));
+  return { cents: cents.length === 0 ? 0 : median(cents), changeC: mean(change) };
 }
 
 /** Unison spread (cents), path after path. */
