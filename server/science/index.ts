@@ -1,8 +1,27 @@
-/** The science of air, wood, soundboard and pitch: pure functions whose names carry their units. */
+/**
+ * The science of air, wood, soundboard, pitch and drift: pure functions whose names carry their units. Of drift the public functions
+ * are named here; its types, and what the service builds forecasts from, stand in `drift/index.ts`.
+ */
 export * from './air.ts';
 export * from './calibration.ts';
 export * from './correction.ts';
-export * from './drift-prior.ts';
+export {
+  addVisit,
+  bestDates,
+  controlEffect,
+  eventUnsteadiness,
+  fitDrift,
+  fitSpread,
+  forecast,
+  lookBack,
+  observationsOf,
+  predictOffset,
+  predictSpread,
+  tuningDecision,
+  waitAdvice,
+  whatIf,
+  whyItMoved,
+} from './drift/index.ts';
 export * from './films.ts';
 export * from './historic-band.ts';
 export * from './least-squares.ts';

@@ -3,13 +3,7 @@
  * Source: Abramowitz and Stegun, Handbook of Mathematical Functions, tables 26.1 and 26.2 (from memory, 15 digits).
  */
 import { describe, expect, test } from 'vitest';
-import {
-  normalCdf,
-  predictOffset,
-  probabilityBeyond,
-  REGISTERS,
-  tradePrior,
-} from '../../server/science/index.ts';
+import { normalCdf, probabilityBeyond } from '../../server/science/index.ts';
 
 describe('P(x)', () => {
   test.each([
@@ -42,38 +36,5 @@ describe('beyond a limit on either side', () => {
     expect(probabilityBeyond(-3.1, 0, 3)).toBe(1);
     expect(probabilityBeyond(null, 1, 3)).toBeNull();
     expect(() => probabilityBeyond(0, -1, 3)).toThrow(/sdCents/);
-  });
-});
-
-/** Common practice, no source: medians and 90 % ranges in cents per %RH, here per % moisture at 0.16 to 1. */
-describe('trade prior', () => {
-  const grand = tradePrior('grand');
-  test('A4 about 3 cents per % moisture (2 to 5); the tenor most, the top least', () => {
-    expect(grand.middle.slope.mean).toBeGreaterThan(2);
-    expect(grand.middle.slope.mean).toBeLessThan(5);
-    const slopes = REGISTERS.map((register) => grand[register].slope.mean);
-    expect(Math.max(...slopes)).toBe(grand.tenor.slope.mean);
-    expect(Math.min(...slopes)).toBe(grand.top.slope.mean);
-  });
-  test('an upright moves more in the low tenor by 1.2 to 1.5', () => {
-    const ratio = tradePrior('upright').tenor.slope.mean / grand.tenor.slope.mean;
-    expect(ratio).toBeGreaterThanOrEqual(1.2);
-    expect(ratio).toBeLessThanOrEqual(1.5);
-  });
-  test('a prediction adds its parts, and its doubts by squares', () => {
-    const change = {
-      leftCents: 1,
-      leftSdCents: 0.5,
-      moistureChangePct: 2,
-      years: 0.5,
-      temperatureChangeC: -4,
-    };
-    const { slope, ageing, temperature, residualSd } = grand.middle;
-    const expected = 1 + 2 * slope.mean + 0.5 * ageing.mean - 4 * temperature.mean;
-    const variance =
-      0.25 + (2 * slope.sd) ** 2 + (0.5 * ageing.sd) ** 2 + (4 * temperature.sd) ** 2 + residualSd ** 2;
-    expect(predictOffset(grand, 'middle', change)?.meanCents).toBeCloseTo(expected, 12);
-    expect(predictOffset(grand, 'middle', change)?.sdCents).toBeCloseTo(Math.sqrt(variance), 12);
-    expect(predictOffset(grand, 'middle', { ...change, moistureChangePct: null })).toBeNull();
   });
 });
