@@ -18,6 +18,7 @@ import { WhyMoved } from '../drift/why-moved.tsx';
 import { Segments } from '../form/segments.tsx';
 import { Cautions } from '../marks/cautions.tsx';
 import { Said } from '../marks/said.tsx';
+import { Notices } from '../notices/of-instrument.tsx';
 import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
 import { Page } from '../shell/page.tsx';
@@ -27,7 +28,7 @@ import { registerNames } from '../words/terms.ts';
 import { InstrumentCalls } from './calls.tsx';
 import { describe } from './describe.ts';
 import './instrument.css';
-import { Notices } from './notices.tsx';
+
 import { Numbers } from './numbers.tsx';
 import { farthestOut } from './pitch-words.ts';
 import { RegisterProfile } from './register-profile.tsx';

@@ -14,6 +14,7 @@ const FleetPage = lazy(() => import('../fleet/page.tsx').then((m) => m.FleetPage
 const InspectionsPage = lazy(() => import('../fleet/inspections.tsx').then((m) => m.InspectionsPage));
 const InventoryPage = lazy(() => import('../inventory/page.tsx').then((m) => m.InventoryPage));
 const DevicePage = lazy(() => import('../device/page.tsx').then((m) => m.DevicePage));
+const NoticesPage = lazy(() => import('../notices/page.tsx').then((m) => m.NoticesPage));
 const YearPage = lazy(() => import('../rounds/year.tsx').then((m) => m.YearPage));
 const RoomsPage = lazy(() => import('../rooms/page.tsx').then((m) => m.RoomsPage));
 const RoomDetailPage = lazy(() => import('../rooms/detail.tsx').then((m) => m.RoomDetailPage));
@@ -52,6 +53,7 @@ export function App() {
         <Route path="/device" component={DevicePage} />
         <Route path="/rounds" component={RoundsPage} />
         <Route path="/rounds/year" component={YearPage} />
+        <Route path="/notices" component={NoticesPage} />
         <Route path="/calls" component={() => <Moved to="/rounds" />} />
         <Route path="/rooms" component={RoomsPage} />
         <Route path="/rooms/:id" component={RoomDetailPage} />

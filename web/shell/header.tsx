@@ -16,6 +16,8 @@ const places = [
 function isHere(path: string, place: string): boolean {
   // Weather, task links and events are gone to from the rooms.
   if (place === '/rooms') return /^\/(rooms|events|venues)(\/|$)/.test(path);
+  // What the watch has found is gone to from the rounds.
+  if (place === '/rounds') return /^\/(rounds|notices)(\/|$)/.test(path);
   return place === '/' ? path === '/' || path.startsWith('/instruments') : path.startsWith(place);
 }
 
