@@ -12,8 +12,6 @@ export interface GapWatch {
   connected(sessionPresent: boolean): void;
   /** The connection ended; until then the broker held the session. */
   ended(): void;
-  /** When this process last connected; null: not yet. */
-  connectedMs(): number | null;
   count(): number;
   stop(): Promise<void>;
 }
@@ -33,7 +31,6 @@ const keptEveryMs = 60_000;
 
 export function watchGaps({ clientId, name, memory, now, tell, log }: GapParts): GapWatch {
   let heldMs: number | null = null;
-  let connectedMs: number | null = null;
   let gaps = 0;
   let working = Promise.resolve();
   let timer: NodeJS.Timeout | undefined;
@@ -71,7 +68,6 @@ export function watchGaps({ clientId, name, memory, now, tell, log }: GapParts):
           else log.warn({ clientId }, 'the broker knows no session of this client id; it makes one now');
         });
       }
-      connectedMs = atMs;
       keep();
       clearInterval(timer);
       timer = setInterval(keep, keptEveryMs).unref();
@@ -80,7 +76,6 @@ export function watchGaps({ clientId, name, memory, now, tell, log }: GapParts):
       clearInterval(timer);
       keep();
     },
-    connectedMs: () => connectedMs,
     count: () => gaps,
     stop() {
       clearInterval(timer);

@@ -38,6 +38,8 @@ export interface SubscriberParts {
   readonly now?: () => number;
 }
 
+/** How long ago something was is told by a clock that nobody sets. */
+const ticks = (): number => performance.now();
 /** A week, in seconds. */
 const sessionExpiryS = 7 * 24 * 3_600;
 /** Messages handed over and not yet stored; beyond, the next has to wait. */
@@ -57,7 +59,7 @@ export function startSubscriber(
 ): Subscriber {
   const { clientId, protocolVersion, group } = outside;
   const filter = group ? `$share/${group}/${outside.topic}` : outside.topic;
-  const byName = knownGateways(gateways, now);
+  const byName = knownGateways(gateways, ticks);
 
   let delivery: Delivery | undefined;
   let waiting = 0;
@@ -68,7 +70,8 @@ export function startSubscriber(
   let stopping = false;
   /** A message of this connection failed: it takes no more, and is dropped when the others have their answers. */
   let failing = false;
-  const earlyEnds = createRepeats(takeovers, now);
+  let connectedAt = 0;
+  const earlyEnds = createRepeats(takeovers, ticks);
 
   const options: IClientOptions = {
     ...connectOptions(outside),
@@ -182,6 +185,7 @@ export function startSubscriber(
     client.options.reconnectPeriod = firstPauseMs;
     log.info({ clientId, sessionPresent }, 'connected to the broker');
     gaps.connected(sessionPresent);
+    connectedAt = ticks();
     const wish = { qos: 1 as const, ...(protocolVersion === 5 && !group ? { rh: 2 } : {}) };
     client.subscribe(filter, wish, (error) => {
       // Where the connection has gone meanwhile, the next one subscribes.
@@ -205,7 +209,7 @@ export function startSubscriber(
     // Undefined where the connection was ours to drop, or never came about.
     if (delivery === undefined) return;
     delivery = undefined;
-    if (!stopping && now() - (gaps.connectedMs() ?? 0) < earlyMs) endedEarly();
+    if (!stopping && ticks() - connectedAt < earlyMs) endedEarly();
     gaps.ended();
   });
 

@@ -1,12 +1,18 @@
-/** What ingest set aside: payloads whole (the newest few thousand), counts for ever. */
+/** What ingest set aside: payloads whole (as many of the newest as there is room for), counts for ever. */
 import { sql } from 'kysely';
 import type { Refused, SetAside } from '../../ingest/index.ts';
 import type { RefusedTally } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Viewer } from './viewer.ts';
 
-/** Payloads kept; beyond, the oldest go and only their count stays. */
-const keptPayloads = 5_000;
+/**
+ * Payloads kept; beyond, the oldest go and only their count stays. A week of 500 sensors is ten times as many messages,
+ * but a profile that is wrong, or a clock, is found within a day.
+ */
+const keptPayloads = 100_000;
+const keptBytes = 256_000_000;
+/** The bytes are counted again after this many more. */
+const countedEveryBytes = 16_000_000;
 
 function tallies(batch: readonly SetAside[]) {
   const byKey = new Map<
@@ -35,9 +41,11 @@ function tallies(batch: readonly SetAside[]) {
 }
 
 export function refusedOf(db: Database): Refused {
+  let bytesSinceCount = 0;
   return {
     async setAside(batch) {
       if (batch.length === 0) return;
+      bytesSinceCount += batch.reduce((sum, { payload }) => sum + payload.length, 0);
       await db.transaction().execute(async (trx) => {
         for (const row of tallies(batch)) {
           await trx
@@ -75,6 +83,11 @@ export function refusedOf(db: Database): Refused {
             eb.selectFrom('refused').select(sql<number>`max(id) - ${keptPayloads}`.as('oldest')),
           )
           .execute();
+        if (bytesSinceCount < countedEveryBytes) return;
+        bytesSinceCount = 0;
+        await sql`delete from refused where id <= (select max(id) from
+          (select id, sum(length(payload)) over (order by id desc) as bytes from refused)
+          where bytes > ${keptBytes})`.execute(trx);
       });
     },
   };
