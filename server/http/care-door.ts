@@ -10,6 +10,7 @@ import { careAnswers, takeCareReply } from '../watch/notify/care-reply.ts';
 import { claimedPerson, readLink } from '../watch/notify/links.ts';
 import { concerns } from '../watch/notify/tell.ts';
 import { standings } from '../watch/standings.ts';
+import { RoomYears, roomsToday } from '../watch/venue-rooms.ts';
 import { carePage } from './care-page.ts';
 import type { AppDeps } from './handlers.ts';
 import { faceFiles, plainStyle } from './plain-style.ts';
@@ -18,7 +19,8 @@ import { rate } from './rate.ts';
 
 const minuteMs = 60_000;
 
-export function mountCare(app: Express, { db, now }: AppDeps): void {
+export function mountCare(app: Express, { db, store, now }: AppDeps): void {
+  const years = new RoomYears();
   const form = express.urlencoded({ extended: false, limit: '10kb' });
   const asked = rate(60, minuteMs, now);
   const wrong = rate(20, 10 * minuteMs, now);
@@ -64,6 +66,11 @@ export function mountCare(app: Express, { db, now }: AppDeps): void {
     const nowMs = now();
     const piano = await instrument(db, viewer, instrumentId);
     const open = await openFor(found);
+    const room = (await roomsToday({ db, store }, viewer, years, piano.venueId, nowMs)).find(
+      (one) => one.id === piano.roomId,
+    );
+    // What an open notice is about is done in small steps; without one the client is left in peace.
+    const steps = open.length > 0 && room?.today.task ? [room.today.sentence, ...room.today.also] : [];
     const last = await db
       .selectFrom('care_answer')
       .selectAll()
@@ -74,10 +81,11 @@ export function mountCare(app: Express, { db, now }: AppDeps): void {
     const page = carePage({
       piano: `${piano.name}${piano.year ? `, ${piano.year}` : ''}`,
       sentences: open.map((one) => one.toClient),
+      steps,
       // The strings are the technician's to mind.
-      cautions: [...new Set(open.flatMap((one) => cautionsFor(one.rule)))].filter(
-        (one) => one !== cautions.strings,
-      ),
+      cautions: [
+        ...new Set([...open.flatMap((one) => cautionsFor(one.rule)), ...(room?.today.cautions ?? [])]),
+      ].filter((one) => one !== cautions.strings && open.length > 0),
       dates: open.some((one) => one.minutes > 0)
         ? offeredDates(open[0]?.notBeforeMs ?? null, person.body.timeZone, nowMs)
         : [],

@@ -5,6 +5,8 @@ import { escaped, frame } from './plain-page.ts';
 export interface CareNeeds {
   readonly piano: string;
   readonly sentences: readonly string[];
+  /** What to do in the house today. */
+  readonly steps: readonly string[];
   readonly cautions: readonly string[];
   readonly dates: readonly number[];
   readonly lastTunedMs: number | null;
@@ -26,7 +28,7 @@ const said: Readonly<Record<string, string>> = {
 };
 
 export function carePage(needs: CareNeeds): string {
-  const { sentences, cautions, dates, timeZone, nowMs, answered, trouble } = needs;
+  const { sentences, steps, cautions, dates, timeZone, nowMs, answered, trouble } = needs;
   const [first, ...others] = sentences;
   const day = (ms: number) => dayName(ms, timeZone, nowMs);
   const weekday = (ms: number) => new Intl.DateTimeFormat('en-GB', { weekday: 'long', timeZone }).format(ms);
@@ -66,6 +68,9 @@ export function carePage(needs: CareNeeds): string {
       `<p class="quiet">${escaped(needs.piano)}</p><h1>${escaped(title)}</h1>`,
       trouble === null ? '' : `<p class="trouble" role="alert">${escaped(trouble)}</p>`,
       ...lines.filter(Boolean).map((one) => `<p class="lead">${escaped(one)}</p>`),
+      steps.length === 0
+        ? ''
+        : `<h2>What to do in the house today</h2>${steps.map((one) => `<p class="lead">${escaped(one)}</p>`).join('')}`,
       answer,
       careful,
       choose,

@@ -2,6 +2,7 @@
  * How likely the pianos of an event are to hold: tuned in time, and as things stand. Read from what the daily look and
  * the stored forecasts say; nothing is worked out anew here.
  */
+import * as z from 'zod/mini';
 import type { Event, EventAhead } from '../contract/index.ts';
 import { forecast as forecastSchema } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
@@ -80,7 +81,9 @@ const least = (chances: readonly (number | null)[]): number | null =>
 const asksNoMore = (event: Event, piano: PlacedInstrument): boolean =>
   !event.required || event.required === piano.use;
 
-type Beyond = { readonly timesMs: readonly number[]; readonly beyond: readonly (number | null)[] };
+/** All that is read of a forecast here: the chance of being out of tolerance, day by day. */
+const beyondSchema = z.pick(forecastSchema, { timesMs: true, beyond: true });
+type Beyond = z.infer<typeof beyondSchema>;
 
 async function storedForecasts(
   db: Database,
@@ -95,7 +98,7 @@ async function storedForecasts(
     .execute();
   return new Map(
     rows.flatMap((row) => {
-      const kept = forecastSchema.safeParse(JSON.parse(row.body));
+      const kept = beyondSchema.safeParse(JSON.parse(row.body));
       return kept.success ? [[row.instrument_id, kept.data] as const] : [];
     }),
   );

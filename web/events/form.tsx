@@ -124,7 +124,7 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
           value={entered.value.required}
           choices={[
             ['', 'what each piano’s own use asks'] as const,
-            ...uses.map((use) => [use, `as for ${useNames[use].toLowerCase()}`] as const),
+            ...uses.map((use) => [use, `as for ${useNames[use].toLowerCase()} use`] as const),
           ]}
           onValue={(required) => set({ required })}
         />

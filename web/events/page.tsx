@@ -57,7 +57,7 @@ export function EventsPage() {
 }
 
 function EventRow({ event }: { readonly event: EventAhead }) {
-  const asks = event.required ? ` · asks for tuning as for ${useNames[event.required].toLowerCase()}` : '';
+  const asks = event.required ? ` · tuned as for ${useNames[event.required].toLowerCase()} use` : '';
   return (
     <li class="event-row">
       <div>
@@ -75,7 +75,7 @@ function EventRow({ event }: { readonly event: EventAhead }) {
           {event.pianos.map((piano) => (
             <li key={piano.id}>
               <a href={`/instruments/${piano.id}`}>{piano.name}</a>, {piano.roomName}
-              {event.pianos.length > 1 && <>: {piano.sentence}</>}
+              {piano.sentence !== event.sentence && <>: {piano.sentence}</>}
             </li>
           ))}
         </ul>
