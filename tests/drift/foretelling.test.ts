@@ -268,9 +268,7 @@ describe('what is said agrees with the odds', () => {
     const now = temperatureC.reduce((sum, value, i) => sum + (i % days === 0 ? value / count : 0), 0);
     const cold = made(now + 8).because;
     // Common practice: -0.36 c/K, so 8 °C colder is about 3 cents sharp.
-    expect(cold).toMatch(
-      /about [23] cents sharp are there because it is 8 °C colder than when it was tuned/,
-    );
+    expect(cold).toMatch(/about [23] cents sharp are there because it is 8 °C colder than when it was tuned/);
     expect(cold).toMatch(/comes back with the temperature/);
     expect(made(now - 8).because).toMatch(/cents flat are there because it is 8 °C warmer/);
     expect(made(now).because).not.toMatch(/temperature/);

@@ -76,7 +76,12 @@ export interface FleetsScore {
 }
 
 export function scoreFleets(fleets: readonly (readonly ScoredInterval[])[]): FleetsScore {
-  const scores = fleets.map(scoreOf).filter((score) => score !== null);
+  // A fleet that could not be scored is a fault of the scoring, and must not leave the mean to the others.
+  const scores = fleets.map((fleet, i) => {
+    const score = scoreOf(fleet);
+    if (score === null) throw new Error(`fleet ${i} of ${fleets.length} was not scored`);
+    return score;
+  });
   const pooled = scoreOf(fleets.flat());
   if (pooled === null) throw new Error('nothing was scored');
   return {

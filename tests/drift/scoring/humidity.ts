@@ -91,6 +91,18 @@ export function summary(scored: readonly ScoredDay[]): HumidityScore {
   };
 }
 
+/** Range that holds nine of ten resamplings of whole rooms: the origins of one share its walls and its weather. */
+export function roomInterval(
+  rooms: readonly (readonly ScoredDay[])[],
+  of: (score: HumidityScore) => number,
+): [number, number] {
+  const random = seededRandom(78);
+  const values = Array.from({ length: 500 }, () =>
+    of(summary(rooms.flatMap(() => rooms[Math.floor(random.uniform() * rooms.length)] ?? []))),
+  ).sort((a, b) => a - b);
+  return [sortedQuantile(values, 0.05), sortedQuantile(values, 0.95)];
+}
+
 /** Range that holds nine of ten resamplings of whole blocks of origins: neighbours share their weather. */
 export function blockInterval(
   series: readonly (readonly ScoredDay[])[],
