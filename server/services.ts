@@ -24,6 +24,7 @@ import type { Log } from './log.ts';
 import { gatewaysOf } from './registry/gateways.ts';
 import { firstOrganisation } from './registry/organisations.ts';
 import { refusedOf } from './registry/refused.ts';
+import { type Amendments, amended, amendmentsIn } from './series/amended.ts';
 import { emailCourier } from './watch/notify/email.ts';
 import { startMessenger } from './watch/notify/messenger.ts';
 import { noticePublisher } from './watch/notify/mqtt.ts';
@@ -34,6 +35,9 @@ export interface Stores {
   readonly db: Database;
   readonly store: TimeSeries;
   stop(): Promise<void>;
+  /** The same as they are to be understood: put right, without those in doubt. */
+  readonly air: TimeSeries;
+  readonly amendments: Amendments;
 }
 
 /**
@@ -46,9 +50,12 @@ export async function openStores(dataDir: string, readings: InfluxPlace | null =
   try {
     const db = await openRecords(folder.recordsFile);
     return {
+    const amendments = await amendmentsIn(db);
       db,
       store,
       async stop() {
+      air: amended(store, amendments),
+      amendments,
         await store.stop();
         await db.destroy();
       },
@@ -79,7 +86,7 @@ export async function startService(config: Config, log: Log, version: string): P
     started.push(() => lock.release());
     const stores = await openStores(config.dataDir, config.readings);
     started.push(() => stores.stop());
-    const { db, store } = stores;
+    const { db, store, air, amendments } = stores;
     if (config.readings) {
       // The data folder's lock makes this the only one.
       const hours = startHourKeeper(config.readings, { log });
@@ -119,7 +126,7 @@ export async function startService(config: Config, log: Log, version: string): P
     });
     started.push(() => messenger.stop());
     const { afterLook } = messenger;
-    const looking = startWatch({ db, store, now: Date.now, log, afterLook }, config.watchEveryMs);
+    const looking = startWatch({ db, store: air, now: Date.now, log, afterLook }, config.watchEveryMs);
     started.push(() => looking.stop());
     const thinking = inThread();
     started.push(() => thinking.stop());
@@ -138,7 +145,9 @@ export async function startService(config: Config, log: Log, version: string): P
     };
     const app = createApp({
       db,
-      store,
+      store: air,
+      sent: store,
+      amendments,
       viewer,
       gateways,
       refused,

@@ -1,5 +1,6 @@
 /** What stands where: venues, rooms, instruments, sensors and their dated placements. */
 import * as z from 'zod/mini';
+import { correction } from './calibrations.ts';
 import { airNow, humidityPct, id, name, timeMs, use } from './quantities.ts';
 
 function knownTimeZone(zone: string): boolean {
@@ -126,7 +127,12 @@ export const sensor = z.object({
   /** The name it publishes under, such as urn:dev:mac:0024befffe804ff1. */
   urn: z.string(),
   firstSeenMs: timeMs,
+  /** Put right by the calibration that holds. */
   last: z.nullable(airNow),
+  /** The calibration that holds now; null: it is taken as it sends. */
+  correction: z.nullable(correction),
+  /** What seems to be wrong with it, each in a sentence with what helps. */
+  signs: z.array(z.string()),
   batteryPct: z.nullable(z.number()),
   /** Usual time between its readings, learned; null until it has sent enough. */
   intervalMs: z.nullable(z.number()),

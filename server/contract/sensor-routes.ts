@@ -1,7 +1,17 @@
 /** Routes about sensors beyond where they stand: how payloads are read, what was set aside, calibrations, loggers' files. */
 import * as z from 'zod/mini';
 import { benchOutcome, benchTrial, gatewayNow, gatewayProfile, replayed, setAsideMessage } from './bench.ts';
+import {
+  calibration,
+  calibrationBody,
+  calibrationPage,
+  saltAt,
+  saltPoint,
+  saltTrial,
+} from './calibrations.ts';
+import { id } from './quantities.ts';
 
+const byId = z.object({ id });
 const gatewayName = z.object({ name: z.string().check(z.minLength(1), z.maxLength(64)) });
 
 export const sensorRoutes = {
@@ -47,6 +57,45 @@ export const sensorRoutes = {
     summary: 'Read what was set aside of a gateway once more, as it is read now. Twice stores nothing twice.',
     params: gatewayName,
     answer: replayed,
+    asks: 'person',
+  },
+  sensorCalibrations: {
+    method: 'get',
+    path: '/api/sensors/{id}/calibrations',
+    summary: 'Calibrations of a sensor, what it stood beside, and what it said last as it sent it',
+    params: byId,
+    answer: calibrationPage,
+    asks: 'person',
+  },
+  saltJars: {
+    method: 'get',
+    path: '/api/salts',
+    summary: 'Humidity over saturated salts at a temperature (15 to 30 °C)',
+    query: z.object({
+      temperatureC: z.pipe(
+        z.string().check(z.regex(/^\d+(\.\d+)?$/, 'must be a number')),
+        z.pipe(z.transform(Number), z.number().check(z.gte(15), z.lte(30))),
+      ),
+    }),
+    answer: z.array(saltAt),
+    asks: 'person',
+  },
+  trySaltPoints: {
+    method: 'post',
+    path: '/api/salts/try',
+    summary: 'What salt points come to; nothing is kept',
+    body: z.object({ points: z.array(saltPoint).check(z.minLength(2), z.maxLength(12)) }),
+    answer: saltTrial,
+    asks: 'person',
+  },
+  putCalibration: {
+    method: 'put',
+    path: '/api/sensors/{id}/calibrations/{entry}',
+    summary:
+      'Put a sensor right from a date on, or correct such an entry by a new one; raw readings stay as they are',
+    params: z.object({ id, entry: id }),
+    body: calibrationBody,
+    answer: calibration,
     asks: 'person',
   },
 } as const;

@@ -7,6 +7,7 @@ import * as visits from './migrations/0003-visits.ts';
 import * as drift from './migrations/0004-drift.ts';
 import * as readings from './migrations/0005-readings.ts';
 import * as venue from './migrations/0006-venue.ts';
+import * as sensors from './migrations/0007-sensors.ts';
 import * as photoParts from './migrations/0010-photo-parts.ts';
 import * as calendarSecret from './migrations/0011-calendar-secret.ts';
 import type { Records } from './schema.ts';
@@ -21,6 +22,7 @@ const migrations: Record<string, Migration> = {
   '0004-drift': drift,
   '0005-readings': readings,
   '0006-venue': venue,
+  '0007-sensors': sensors,
   '0010-photo-parts': photoParts,
   '0011-calendar-secret': calendarSecret,
 };

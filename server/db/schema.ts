@@ -267,6 +267,39 @@ export interface Records {
     dew_point_c: number;
     said_ms: number;
   };
+  /** Applied when readings are read, from `from_ms` on: true humidity = gain x sent + offset. */
+  calibration: {
+    id: string;
+    organisation_id: string;
+    sensor_id: string;
+    from_ms: number;
+    kind: string;
+    gain: number;
+    offset_pct: number;
+    offset_c: number;
+    /** JSON of the contract's calibrationBody, exactly as accepted. */
+    body: string;
+    corrects: string | null;
+    made_ms: number;
+  };
+  /** Readings [from_ms, until_ms) that are kept, but out of everything that is computed. */
+  doubt: {
+    sensor_id: string;
+    organisation_id: string;
+    from_ms: number;
+    until_ms: number;
+    reason: string;
+  };
+  /** By which gateways a sensor comes, and how old its readings are at best when they come. */
+  heard_by: {
+    organisation_id: string;
+    urn: string;
+    gateway_id: string;
+    first_ms: number;
+    last_ms: number;
+    least_age_ms: number;
+    age_since_ms: number;
+  };
   sensor_condition: { sensor_id: string; organisation_id: string; body: string };
   person: {
     id: string;

@@ -6,6 +6,7 @@ import type { Database } from '../db/database.ts';
 import type { Thinking } from '../drift/thinking.ts';
 import type { Log } from '../log.ts';
 import type { Viewer } from '../registry/viewer.ts';
+import type { Amendments } from '../series/amended.ts';
 import type { Watch } from '../watch/watch-loop.ts';
 
 export interface OutsideState {
@@ -18,6 +19,9 @@ export interface AppDeps {
   readonly db: Database;
   readonly store: TimeSeries;
   /** Whoever opens the page; until people sign in, the one organisation. */
+  /** Readings as they were sent. */
+  readonly sent: TimeSeries;
+  readonly amendments: Amendments;
   readonly viewer: Viewer;
   readonly gateways: Gateways;
   readonly refused: Refused;

@@ -1,9 +1,11 @@
 /** Venues, rooms, sensors and their placements, and the health of the service. */
-import type { AirNow, Placement, Sensor } from '../contract/index.ts';
-import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
+import type { AirNow, Correction, Placement, Sensor } from '../contract/index.ts';
+import { instruments } from '../registry/instruments.ts';
 import { refusedTallies } from '../registry/refused.ts';
 import { placements, putPlacement, type SensorRow, sensorRows } from '../registry/sensors.ts';
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
+import { correctionAt } from '../series/amended.ts';
+import { standsAt } from '../series/stands-at.ts';
 import { placementNow } from '../watch/evaluate-sensors.ts';
 import { silentAfterMs } from '../watch/rules/sensor-rules.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
@@ -38,6 +40,7 @@ export function placeHandlers({
   viewer,
   broker,
   watch,
+  amendments,
   version,
   now,
 }: AppDeps): Pick<Handlers, PlaceRoutes> {
@@ -54,6 +57,12 @@ export function placeHandlers({
       if (instrument) return `${instrument.venueName} · ${instrument.roomName}, inside ${instrument.name}`;
       return `${allVenues.find((one) => one.id === placement.venueId)?.name ?? ''}, outdoors`;
     };
+  }
+
+  function holdingNow(urn: string, nowMs: number): Correction | null {
+    const all = amendments.correctionsOf({ organisation: viewer.organisationId, sensor: urn });
+    const held = correctionAt(all, nowMs);
+    return held.gain === 1 && held.offsetPct === 0 && held.offsetC === 0 ? null : held;
   }
 
   return {
@@ -100,6 +109,8 @@ export function placeHandlers({
           urn: row.urn,
           firstSeenMs: row.first_seen_ms,
           last: lastAir(row),
+          correction: holdingNow(row.urn, nowMs),
+          signs: [],
           batteryPct: row.battery_pct,
           intervalMs: row.interval_ms,
           silent: row.last_ms !== null && nowMs - row.last_ms > silentAfterMs(row.interval_ms),
@@ -127,6 +138,3 @@ export function placeHandlers({
     },
   };
 }
-
-const standsAt = (instrument: PlacedInstrument, where: Placement): boolean =>
-  where.instrumentId === instrument.id || where.roomId === instrument.roomId;

@@ -1,5 +1,6 @@
 /** Sensors beyond where they stand: the decode bench, calibrations, loggers' files. */
 import { benchHandlers } from './bench.ts';
+import { calibrationHandlers } from './calibrations.ts';
 import type { AppDeps } from './handlers.ts';
 
-export const sensorHandlers = (deps: AppDeps) => ({ ...benchHandlers(deps) });
+export const sensorHandlers = (deps: AppDeps) => ({ ...benchHandlers(deps), ...calibrationHandlers(deps) });

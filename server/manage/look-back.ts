@@ -11,8 +11,8 @@ const breathe = async (): Promise<void> => undefined;
 const cents = (value: number): string => value.toFixed(2);
 
 /** Prints how past words fared: what would have been said before each visit, against what was found at it. */
-export const lookBack: Command = async (stores) => {
-  const { db } = stores;
+export const lookBack: Command = async ({ db, air }) => {
+  const stores = { db, store: air };
   const nowMs = Date.now();
   const viewer = await firstOrganisation(db, nowMs);
   const all = await instruments(db, viewer);

@@ -156,7 +156,8 @@ async function said(db: Database, viewer: Viewer, { fromMs, toMs }: Span): Promi
   return { notices: own, instruments: count, days, perInstrumentMonth, begunAgain };
 }
 
-export const replay: Command = async (stores, _words, options) => {
+export const replay: Command = async ({ db, air }, _words, options) => {
+  const stores = { db, store: air };
   const fromMs = dayOption('from', options.from);
   const toMs = Math.min(Date.now(), dayOption('to', options.to));
   if (fromMs >= toMs) throw new Error('--from: must be before --to');
