@@ -1,6 +1,7 @@
 /** BROKER_…: the outside broker to collect from, read from environment variables by the service and by workers. */
 import { readFileSync } from 'node:fs';
 import type { OutsideBroker } from './sources/outside-broker.ts';
+import { filterForm, shareForm } from './sources/subscription.ts';
 
 type Environment = Readonly<Record<string, string | undefined>>;
 export interface BrokerSettings {
@@ -10,8 +11,7 @@ export interface BrokerSettings {
   readonly faults: readonly string[];
 }
 
-/** Whole levels may be +, the last one #; MQTT 5.0 section 4.7.1. */
-const filter = /^(?:(?:\+|[^+#/\0]*)\/)*(?:\+|#|[^+#/\0]*)$/;
+/** One level of a topic. */
 const word = /^[^+#/\0]+$/;
 
 /** An empty text is how a compose file says "not set". */
@@ -59,8 +59,8 @@ export function readBrokerSettings(env: Environment): BrokerSettings {
     clientId:
       matching('BROKER_CLIENT_ID', /^[\x21-\x7e]{1,200}$/, 'must be letters, digits and signs') ??
       'crownwatch',
-    topic: matching('BROKER_TOPIC', filter, 'must be a filter such as readings/#') ?? 'readings/#',
-    group: matching('BROKER_GROUP', word, 'must be one word without /, + and #'),
+    topic: matching('BROKER_TOPIC', filterForm, 'must be a filter such as readings/#') ?? 'readings/#',
+    group: matching('BROKER_GROUP', shareForm, 'must be one word without /, + and #'),
     gateway: matching('BROKER_GATEWAY', word, 'must be the name of a gateway'),
     ca: file('BROKER_CA_FILE'),
     certificate: file('BROKER_CERTIFICATE_FILE'),

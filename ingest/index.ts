@@ -30,6 +30,7 @@ export { type DropWatch, watchDrops } from './sources/drops.ts';
 export { type Memory, memoryInFile } from './sources/memory.ts';
 export { type Subscriber, startSubscriber } from './sources/mqtt.ts';
 export type { OutsideBroker } from './sources/outside-broker.ts';
+export { filterForm, shareForm, subscriptionTo } from './sources/subscription.ts';
 export { openInfluxReadings } from './store/influx.ts';
 export { type HourKeeper, startHourKeeper } from './store/influx-hours.ts';
 export type { InfluxPlace } from './store/influx-wire.ts';

@@ -20,6 +20,7 @@ import type { Memory } from './memory.ts';
 import { connectOptions, type OutsideBroker } from './outside-broker.ts';
 import { createRepeats, takeovers } from './repeats.ts';
 import { printable } from './sessions.ts';
+import { subscriptionTo } from './subscription.ts';
 
 export interface Subscriber {
   connected(): boolean;
@@ -58,7 +59,7 @@ export function startSubscriber(
   { gateways, pipeline, memory, log = silent, now = Date.now }: SubscriberParts,
 ): Subscriber {
   const { clientId, protocolVersion, group } = outside;
-  const filter = group ? `$share/${group}/${outside.topic}` : outside.topic;
+  const { filter, options: wish } = subscriptionTo(outside.topic, group, protocolVersion);
   const byName = knownGateways(gateways, ticks);
 
   let delivery: Delivery | undefined;
@@ -186,7 +187,6 @@ export function startSubscriber(
     log.info({ clientId, sessionPresent }, 'connected to the broker');
     gaps.connected(sessionPresent);
     connectedAt = ticks();
-    const wish = { qos: 1 as const, ...(protocolVersion === 5 && !group ? { rh: 2 } : {}) };
     client.subscribe(filter, wish, (error) => {
       // Where the connection has gone meanwhile, the next one subscribes.
       if (!error || stopping || stream.destroyed) return;
