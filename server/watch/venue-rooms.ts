@@ -8,12 +8,12 @@ import { rooms, venues } from '../registry/venues.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { normalCdf, shareInBand } from '../science/index.ts';
 import { dayMs } from '../series/board-run.ts';
-import { hourFloor } from '../series/climate.ts';
+import { hourFloor, hourMs } from '../series/climate.ts';
 import { type AirColumns, dailyAir, hourlyAir, meanOfLast } from '../series/room-air.ts';
 import { weatherFrom } from './evaluate-venues.ts';
 import { noticeFromRow } from './notice-rows.ts';
 import { openCalls } from './open-calls.ts';
-import { localDay } from './venue-day.ts';
+import { dayStartMs, localDay } from './venue-day.ts';
 import { outdoorsAt } from './venue-outdoors.ts';
 import { doneToday } from './venue-tasks.ts';
 import { borrowedSdPct, type RoomFacts, roomAdvice } from './venue-today.ts';
@@ -177,6 +177,8 @@ export async function roomToday(
   const dayPct = meanOfLast(hours.humidityPct, 25, leastHours);
   const year = await years.of(deps, viewer, room.id, speaks.placed, nowMs);
   const timeZone = all.venues.get(room.venueId)?.timeZone ?? 'UTC';
+  const sinceMidnight = Math.ceil((nowMs - dayStartMs(localDay(nowMs, timeZone), timeZone)) / hourMs) || 1;
+  const yesterdayPct = meanOfLast(hours.humidityPct.slice(0, -sinceMidnight), 24, leastHours);
   const here = all.instruments.filter((one) => one.roomId === room.id);
   const lastMs = newest(speaks.own)?.timeMs;
   const borrowedFrom = speaks.borrowedFrom?.name ?? null;
@@ -189,6 +191,7 @@ export async function roomToday(
         ? null
         : {
             dayPct,
+            yesterdayPct: yesterdayPct ?? dayPct,
             latelyPct: meanOfLast(hours.humidityPct, 4, 2) ?? dayPct,
             temperatureC: meanOfLast(hours.temperatureC, 25, leastHours),
           },

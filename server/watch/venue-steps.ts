@@ -36,13 +36,13 @@ export interface Step {
 }
 
 /**
- * @param nowPct mean of the last day, or of the last hours where they are damper: what was raised already counts
+ * @param fromPct what the wood had until today: the mean of the day before, or of the last 24 hours where that is drier
  * @returns null where the windows bear no more than there is
  */
-export function stepUp(nowPct: number, goalPct: number, windowsPct: number | null): Step | null {
+export function stepUp(fromPct: number, goalPct: number, windowsPct: number | null): Step | null {
   const held = windowsPct !== null && windowsPct < goalPct;
   const goal = Math.floor(held ? windowsPct : goalPct);
-  const base = Math.floor(nowPct);
+  const base = Math.floor(fromPct);
   if (goal <= base) return null;
   const todayPct = Math.min(base + aDayPct, goal);
   const tomorrow = Math.min(todayPct + aDayPct, goal);
@@ -54,9 +54,10 @@ export function stepUp(nowPct: number, goalPct: number, windowsPct: number | nul
   };
 }
 
-export function stepDown(nowPct: number, goalPct: number): Step | null {
+/** @param fromPct as for {@link stepUp}, from the damp side */
+export function stepDown(fromPct: number, goalPct: number): Step | null {
   const goal = Math.ceil(goalPct);
-  const base = Math.ceil(nowPct);
+  const base = Math.ceil(fromPct);
   if (goal >= base) return null;
   const todayPct = Math.max(base - aDayPct, goal);
   const tomorrow = Math.max(todayPct - aDayPct, goal);

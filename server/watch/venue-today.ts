@@ -31,9 +31,10 @@ export interface RoomFacts {
   readonly room: Room;
   readonly timeZone: string;
   readonly nowMs: number;
-  /** Means of the last day and of the last three hours; null: too little was heard of it. */
+  /** Means of the last 24 hours, of the day that ended at the venue's midnight, and of the last three hours; null: too little was heard. */
   readonly air: {
     readonly dayPct: number;
+    readonly yesterdayPct: number;
     readonly latelyPct: number;
     readonly temperatureC: number | null;
   } | null;
@@ -106,19 +107,19 @@ function airOf(facts: RoomFacts): Part[] {
   const highPct = Math.max(lowPct + 2, Math.min(room.wishedHighPct, mostPct));
   const doubt = borrowedFrom === null ? 0 : fourInFive * borrowedSdPct;
   const temperatureC = air.temperatureC ?? 20;
-  const up = Math.max(air.dayPct, air.latelyPct);
-  const down = Math.min(air.dayPct, air.latelyPct);
+  // Yesterday's mean stands still while today's steps are taken: going by the air of the hour, each look would add five points more.
+  const from = { dry: Math.min(air.yesterdayPct, air.dayPct), damp: Math.max(air.yesterdayPct, air.dayPct) };
   // A board that is drier than it is used to wants the damper half of what is wished, and the other way round.
   const boardDry = open(facts, 'board-dry') || open(facts, 'pins-dry');
   const boardWet = open(facts, 'board-wet');
   const within = air.dayPct >= lowPct && air.dayPct <= highPct;
   if (Math.round(air.dayPct + doubt) < lowPct || (within && boardDry)) {
     const goal = within ? dampGoalPct(lowPct, highPct) : dryGoalPct(lowPct, highPct);
-    return dry(facts, up, goal, temperatureC, within);
+    return dry(facts, from.dry, air.latelyPct, goal, temperatureC, within);
   }
   if (Math.round(air.dayPct - doubt) > highPct || (within && boardWet)) {
     const goal = within ? dryGoalPct(lowPct, highPct) : dampGoalPct(lowPct, highPct);
-    return damp(facts, down, goal, temperatureC);
+    return damp(facts, from.damp, air.latelyPct, goal, temperatureC);
   }
   const windows = windowsLimitPct(room, temperatureC, outdoors);
   if (windows === null || outdoors === null || air.dayPct <= windows + 3 || outdoors.lowC >= 0) return [];
@@ -128,7 +129,8 @@ function airOf(facts: RoomFacts): Part[] {
 
 function dry(
   facts: RoomFacts,
-  nowPct: number,
+  fromPct: number,
+  latelyPct: number,
   goalPct: number,
   temperatureC: number,
   within: boolean,
@@ -137,7 +139,7 @@ function dry(
   const margin = borrowedFrom === null ? 0 : borrowedSdPct;
   const limit = windowsLimitPct(room, temperatureC, outdoors);
   const windows = limit === null ? null : limit - margin;
-  const step = stepUp(nowPct, goalPct, windows);
+  const step = stepUp(fromPct, goalPct, windows);
   const frosty = outdoors === null || outdoors.lowC < 5;
   const care = [...(room.humidifier === false ? [] : [cautions.mains]), ...(frosty ? [cautions.frost] : [])];
   const what = room.humidifier === true ? 'the humidifier' : 'the humidity';
@@ -146,7 +148,7 @@ function dry(
       const sentence = `Leave ${what} as it is: the air has come up, and the day’s mean follows.`;
       return [{ state: 'dry', sentence, cautions: [], task: false }];
     }
-    const litresNow = waterLitres(room, outdoors, temperatureC, Math.min(nowPct, Math.max(0, windows)));
+    const litresNow = waterLitres(room, outdoors, temperatureC, Math.min(latelyPct, Math.max(0, windows)));
     const fill = room.humidifier === true ? ` Keep it filled${amount(litresNow, ', ')}.` : '';
     const sentence = `Leave ${what} as it is while the frost lasts: above ${percent(Math.max(0, windows))} the windows would run wet.${fill}`;
     return [{ state: 'dry', sentence, cautions: care, task: room.humidifier === true, litres: litresNow }];
@@ -155,15 +157,22 @@ function dry(
   const held =
     step.windowsPct === null ? '' : ', and no further while the frost lasts: the windows would run wet';
   const why = within ? ' A board here is drier than it is used to.' : '';
-  const sentence = `Raise ${what} to ${percent(step.todayPct)} today${then(step, 'more')}${held}${amount(water, '; ')}.${why}`;
+  const act = latelyPct < step.todayPct - 0.5 ? `Raise ${what} to` : `Hold ${what} at`;
+  const sentence = `${act} ${percent(step.todayPct)} today${then(step, 'more')}${held}${amount(water, '; ')}.${why}`;
   return [
     { state: 'dry', sentence: borrowed(facts, sentence), cautions: care, task: true, step, litres: water },
   ];
 }
 
-function damp(facts: RoomFacts, nowPct: number, goalPct: number, temperatureC: number): Part[] {
+function damp(
+  facts: RoomFacts,
+  fromPct: number,
+  latelyPct: number,
+  goalPct: number,
+  temperatureC: number,
+): Part[] {
   const { room, outdoors } = facts;
-  const step = stepDown(nowPct, goalPct);
+  const step = stepDown(fromPct, goalPct);
   if (!step) return [];
   const airs = outdoors !== null && airingDries(outdoors, temperatureC, step.todayPct);
   const water = waterLitres(room, outdoors, temperatureC, step.todayPct);
@@ -173,7 +182,8 @@ function damp(facts: RoomFacts, nowPct: number, goalPct: number, temperatureC: n
       : airs
         ? 'air the room, it is drier outside'
         : `keep the windows shut, it is damper outside, and run a dehumidifier${amount(water === null ? null : -water, '; ')}`;
-  const sentence = `Lower the humidity to ${percent(step.todayPct)} today${then(step, 'less')}: ${how}.`;
+  const act = latelyPct > step.todayPct + 0.5 ? 'Lower the humidity to' : 'Hold the humidity at';
+  const sentence = `${act} ${percent(step.todayPct)} today${then(step, 'less')}: ${how}.`;
   const litresAway = airs || water === null || water > 0 ? null : water;
   return [
     {

@@ -25,7 +25,7 @@ const facts = (dayPct: number, changes: Partial<RoomFacts> = {}): RoomFacts => (
   room,
   timeZone: 'Europe/Vienna',
   nowMs: startMs,
-  air: { dayPct, latelyPct: dayPct, temperatureC: 20.5 },
+  air: { dayPct, yesterdayPct: dayPct, latelyPct: dayPct, temperatureC: 20.5 },
   borrowedFrom: null,
   heard: { lastMs: startMs },
   outdoors: mild,
@@ -50,6 +50,32 @@ describe('today’s sentence', () => {
     expect(said.cautions.join(' ')).toMatch(
       /Unplug .* before you fill .* plug it in again and check that it runs/,
     );
+  });
+
+  test('today’s step stays the same while it is taken, however often it is looked at', () => {
+    const while30 = (dayPct: number, latelyPct: number) =>
+      roomAdvice(facts(0, { air: { dayPct, yesterdayPct: 30.2, latelyPct, temperatureC: 20.5 } }));
+    for (const [dayPct, latelyPct] of [
+      [30.2, 30.5],
+      [31.5, 33],
+      [32.8, 34],
+    ] as const) {
+      const said = while30(dayPct, latelyPct);
+      expect([said.aimPct, said.tomorrowPct]).toEqual([35, 40]);
+      expect(plain(said.sentence)).toMatch(/^Raise the humidifier to 35 % today/);
+    }
+    const there = while30(34.6, 37);
+    expect(there.aimPct).toBe(35);
+    expect(plain(there.sentence)).toMatch(/^Hold the humidifier at 35 % today, 5 points more tomorrow/);
+    // Air that fell in the night is not raised by its whole fall in one day.
+    const fell = roomAdvice(
+      facts(0, { air: { dayPct: 29, yesterdayPct: 36, latelyPct: 26, temperatureC: 20.5 } }),
+    );
+    expect(fell.aimPct).toBe(34);
+    const damp = roomAdvice(
+      facts(0, { air: { dayPct: 66, yesterdayPct: 68, latelyPct: 62, temperatureC: 20.5 } }),
+    );
+    expect(plain(damp.sentence)).toMatch(/^Hold the humidity at 63 % today/);
   });
 
   test('a large dry hall takes litres; from far below it is told to go on', () => {
