@@ -2,8 +2,17 @@
 import { existsSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { openInfluxReadings, openReadings, type Reading } from '../../ingest/index.ts';
+import {
+  openInfluxReadings,
+  openReadings,
+  type Reading,
+  startHourKeeper,
+  type TimeSeries,
+} from '../../ingest/index.ts';
 import { readConfig } from '../../server/config.ts';
+import type { PlacedSensor } from '../../server/registry/sensors.ts';
+import { advanceSlab, createSlab, soundboardPart } from '../../server/science/index.ts';
+import { type AirSeries, climateOf } from '../../server/series/climate.ts';
 import { type RunningInflux, startInflux } from '../support/influxd.ts';
 import {
   addGateway,
@@ -16,6 +25,14 @@ import {
 } from '../support/service.ts';
 
 const able = hasProgram('influxd');
+const hourMs = 3_600_000;
+const board = {
+  species: 'spruce-sitka',
+  thicknessMm: 8,
+  finish: 'lacquer',
+  construction: 'solid',
+  ribbedAtMoisturePct: null,
+} as const;
 /** A tenth of what the soak runs. */
 const readingsCompared = Number(process.env.SOAK_READINGS ?? 200_000);
 
@@ -119,6 +136,7 @@ test('both kinds of engine are read from their URL; nothing set means the data f
 
 test.skipIf(!able)(
   `${readingsCompared} readings are the same on SQLite and InfluxDB, to the last digit`,
+  { timeout: 600_000 },
   async () => {
     const embedded = openReadings(path.join(folder.path, 'compare.db'), { synchronous: 'NORMAL' });
     const grown = await openInfluxReadings({ origin: engine.origin, database: 'compare' });
@@ -140,6 +158,9 @@ test.skipIf(!able)(
       });
       await Promise.all([embedded.append(batch), grown.append(batch)]);
     }
+    // As the service keeps them: long charts are read from there.
+    const keeper = startHourKeeper({ origin: engine.origin, database: 'compare' });
+    await keeper.keep();
     let compared = 0;
     for (let sensor = 0; sensor < sensors; sensor += 1) {
       const id = { organisation: 'o', sensor: `s${sensor}` };
@@ -153,6 +174,42 @@ test.skipIf(!able)(
       }
     }
     expect(compared).toBe(readingsCompared);
+
+    // And what is worked out of them: the climate of an instrument, and the moisture of its board, hour by hour.
+    const endMs = startMs + Math.floor(readingsCompared / sensors / 12) * hourMs;
+    let hours = 0;
+    for (let sensor = 0; sensor < sensors; sensor += 2) {
+      const placed = (at: number): PlacedSensor => ({
+        ...{ urn: `s${at}`, sensorId: `s${at}`, fromMs: startMs, untilMs: null },
+      });
+      const workedOut = async (store: TimeSeries) => {
+        const sources = {
+          room: [placed(sensor), placed((sensor + 7) % sensors)],
+          inside: [placed(sensor + 1)],
+        };
+        const climate = await climateOf(store, { organisationId: 'o' }, sources, startMs, endMs, hourMs);
+        const { room, inside } = climate;
+        if (!room || !inside) throw new Error('no climate');
+        const airOf = ({ humidityPct, temperatureC }: AirSeries) =>
+          humidityPct.map((humidity, at) => ({
+            humidityPct: humidity,
+            temperatureC: temperatureC[at] ?? null,
+          }));
+        const means = new Float64Array(climate.length);
+        const slab = createSlab(soundboardPart(board), 8);
+        advanceSlab(slab, airOf(room), { underside: airOf(inside), means });
+        return { climate, means };
+      };
+      const [here, there] = [await workedOut(embedded), await workedOut(grown)];
+      expect(there).toEqual(here);
+      // It moved, so that equal is not equally nothing.
+      expect(Math.max(...here.means) - Math.min(...here.means)).toBeGreaterThan(0.1);
+      hours += here.means.length;
+    }
+    console.log(
+      `${compared} readings on both engines: values, hours, days and odd widths, climate and moisture of ${hours} hours equal to the last digit`,
+    );
+    await keeper.stop();
     await Promise.all([embedded.stop(), grown.stop()]);
   },
 );
