@@ -59,10 +59,14 @@ function spotOf(placement: Placement, facts: RegistryFacts): Spot | null {
   return { venueId: venue.id, timeZone: venue.timeZone, name };
 }
 
+/** Conditions of sensors by id, held between looks; empty: not read yet. */
+export type SensorsKnown = Map<string, Kept>;
+
 export interface SensorDeps {
   readonly db: Database;
   readonly store: TimeSeries;
   readonly facts: RegistryFacts;
+  readonly known: SensorsKnown;
 }
 
 /** @returns whether any notice began, ended or changed. */
@@ -73,7 +77,8 @@ export async function evaluateSensors(
   nowMs: number,
 ): Promise<boolean> {
   const { db, store, facts } = deps;
-  const before = await loadConditions(db, viewer);
+  const before = deps.known;
+  if (before.size === 0) for (const [id, one] of await loadConditions(db, viewer)) before.set(id, one);
   const placedNow = new Map<string, Placement>();
   for (const one of facts.placements) {
     if (one.fromMs <= nowMs && (one.untilMs === null || one.untilMs > nowMs))
@@ -183,17 +188,16 @@ export async function evaluateSensors(
   async function write(
     judged: readonly (Decided & { sensor: SensorRow; known: Kept; conditions: Kept['conditions'] })[],
   ): Promise<boolean> {
-    return db.transaction().execute(async (trx) => {
+    const news = new Map<string, Kept>();
+    const changed = await db.transaction().execute(async (trx) => {
       const ids = judged.map((one) => one.sensor.id);
       const rows = judged.flatMap(({ sensor, known, conditions }) => {
         const looked = air.get(sensor.id) ?? fresh;
-        const body = JSON.stringify({
-          conditions,
-          ownRange: looked.ownRange,
-          weekPct: looked.weekPct,
-          lookedMs: looked.lookedMs,
-        } satisfies Kept);
+        const { ownRange, weekPct, lookedMs } = looked;
+        const now: Kept = { conditions, ownRange, weekPct, lookedMs };
+        const body = JSON.stringify(now);
         if (body === JSON.stringify(known)) return [];
+        news.set(sensor.id, now);
         return [{ sensor_id: sensor.id, organisation_id: viewer.organisationId, body }];
       });
       if (rows.length > 0) {
@@ -208,6 +212,8 @@ export async function evaluateSensors(
       const open = await openEpisodes(trx, viewer, ids);
       return (await applyDecisions(trx, viewer, judged, open, nowMs)).size > 0;
     });
+    for (const [id, now] of news) deps.known.set(id, now);
+    return changed;
   }
 }
 

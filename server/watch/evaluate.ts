@@ -4,16 +4,15 @@ import type { PlacedInstrument } from '../registry/instruments.ts';
 import { placeOf } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { BoardDeps } from '../series/board.ts';
-import type { BoardState } from '../series/board-run.ts';
-import { loadBoards, saveBoards } from '../series/boards.ts';
+import { saveBoards } from '../series/boards.ts';
 import { hourFloor, hourMs } from '../series/climate.ts';
-import type { Course } from './course.ts';
-import { loadCourses, longestStepMs, saveCourses, type Taken, takeAnew, takeOn } from './courses.ts';
+import { longestStepMs, saveCourses, type Taken, takeAnew, takeOn } from './courses.ts';
 import { decide, type Verdict } from './decide.ts';
 import type { Watched } from './fold.ts';
+import type { Known, LastKnown } from './last-known.ts';
 import { applyDecisions, openEpisodes } from './notices.ts';
 import type { Outlook } from './outlook.ts';
-import { gatherOutlook, loadOutlooks, saveOutlook } from './outlook-store.ts';
+import { gatherOutlook, saveOutlook } from './outlook-store.ts';
 import type { RegistryFacts } from './registry-facts.ts';
 import { saveStandings } from './standings.ts';
 
@@ -42,6 +41,7 @@ export interface BatchDeps extends BoardDeps {
   readonly distrusted: ReadonlyMap<string, string>;
   /** What was last shown of each instrument, so that the same is not written again. */
   readonly shown: Map<string, string>;
+  readonly lastKnown: LastKnown;
 }
 
 interface Judged {
@@ -63,11 +63,7 @@ export async function evaluateBatch(
 ): Promise<boolean> {
   const { db } = deps;
   const ids = batch.map((one) => one.instrument.id);
-  const [boards, courses, outlooks] = [
-    await loadBoards(db, ids),
-    await loadCourses(db, ids),
-    await loadOutlooks(db, ids),
-  ];
+  const known = await deps.lastKnown.load(db, ids);
   const judged: Judged[] = [];
   let heldSinceMs = performance.now();
   for (const asked of batch) {
@@ -77,11 +73,10 @@ export async function evaluateBatch(
       heldSinceMs = performance.now();
     }
     const { id } = asked.instrument;
-    const before = { board: boards.get(id), course: courses.get(id), outlook: outlooks.get(id) ?? null };
-    judged.push(await judge(deps, viewer, asked, before, nowMs));
+    judged.push(await judge(deps, viewer, asked, known.get(id) ?? nothing, nowMs));
   }
   // Boards, courses, outlooks, notices and what the pages show are kept together, or none of them is.
-  return db.transaction().execute(async (trx) => {
+  const changed = await db.transaction().execute(async (trx) => {
     const open = await openEpisodes(trx, viewer, ids);
     await saveBoards(
       trx,
@@ -104,11 +99,19 @@ export async function evaluateBatch(
     const decided = judged.flatMap(({ asked, verdict }) =>
       verdict ? [{ subject: subjectOf(asked.instrument), decisions: verdict.decisions }] : [],
     );
-    const changed = await applyDecisions(trx, viewer, decided, open, nowMs);
+    const news = await applyDecisions(trx, viewer, decided, open, nowMs);
     await saveStandings(trx, viewer, judged, deps, nowMs);
-    return changed.size > 0;
+    return news.size > 0;
   });
+  // A board or course that was judged and not moved is as it was; what was made anew was kept on the way.
+  for (const { asked, taken, verdict, outlook } of judged) {
+    if (!taken || !verdict) deps.lastKnown.forget([asked.instrument.id]);
+    else deps.lastKnown.keep(asked.instrument.id, { board: taken.state, course: verdict.course, outlook });
+  }
+  return changed;
 }
+
+const nothing: Known = { board: undefined, course: undefined, outlook: null };
 
 const subjectOf = (instrument: PlacedInstrument) => ({
   id: instrument.id,
@@ -122,7 +125,7 @@ async function judge(
   deps: BatchDeps,
   viewer: Viewer,
   asked: Asked,
-  before: { board: BoardState | undefined; course: Course | undefined; outlook: Outlook | null },
+  before: Known,
   nowMs: number,
 ): Promise<Judged> {
   const { instrument, changedFromMs } = asked;

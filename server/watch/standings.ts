@@ -59,7 +59,7 @@ export async function saveStandings(
     const body = {
       advice: verdict ? adviceFor(verdict.situation, notices, verdict.frozen) : adviceWithoutAir(placed),
       // To a tenth, as it is shown: a hundredth more is no news.
-      boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 100) / 100,
+      boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 10) / 10,
       boardClass: verdict?.situation.stress?.class ?? null,
       lastTunedMs: outlook?.lastTunedMs ?? null,
       registers: outlook?.pitch?.registers ?? [],

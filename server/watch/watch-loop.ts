@@ -14,9 +14,10 @@ import { dayMs } from '../series/board-run.ts';
 import { hourFloor } from '../series/climate.ts';
 import { noteArrivals } from './arrivals.ts';
 import { type Asked, batchSize, evaluateBatch, graceMs } from './evaluate.ts';
-import { distrustedSensors, evaluateSensors } from './evaluate-sensors.ts';
+import { distrustedSensors, evaluateSensors, type SensorsKnown } from './evaluate-sensors.ts';
 import { evaluateVenues } from './evaluate-venues.ts';
 import { gatherVenues } from './gather-venues.ts';
+import { type LastKnown, lastKnown } from './last-known.ts';
 import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
 import { type RegistryFacts, registryFacts } from './registry-facts.ts';
@@ -60,6 +61,8 @@ interface Memory {
   /** Hour up to which each instrument was judged, and when its daily look is due. */
   readonly judged: Map<string, { untilMs: number; lookMs: number }>;
   readonly shown: Map<string, string>;
+  readonly lastKnown: LastKnown;
+  readonly sensorsKnown: SensorsKnown;
   distrusted: Map<string, string> | null;
   venuesMs: number;
   /** Instruments with a visit their last look does not know; null: not asked yet. */
@@ -94,7 +97,14 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         gathered: false,
         unlearned: null,
       };
-      memory = { ...nothing, sensors: new Map(), judged: new Map(), shown: new Map() };
+      memory = {
+        ...nothing,
+        sensors: new Map(),
+        judged: new Map(),
+        shown: new Map(),
+        lastKnown: lastKnown(),
+        sensorsKnown: new Map(),
+      };
       memories.set(viewer.organisationId, memory);
       const [fault] = await contradictionsIn(db, viewer);
       if (fault) deps.log.error({ field: fault.field }, `settings contradict each other: ${fault.sentence}`);
@@ -117,11 +127,11 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     const lastMs = new Map(
       [...memory.sensors].flatMap(([id, row]) => (row.last_ms === null ? [] : [[id, row.last_ms]])),
     );
-    const { facts, distrusted, shown } = memory;
+    const { facts, distrusted, shown, lastKnown } = memory;
     let changed = false;
     for (let i = 0; i < asked.length; i += batchSize) {
       const batch = asked.slice(i, i + batchSize);
-      const batchDeps = { db, store, facts, lastMs, distrusted, shown };
+      const batchDeps = { db, store, facts, lastMs, distrusted, shown, lastKnown };
       changed = (await evaluateBatch(batchDeps, viewer, batch, nowMs)) || changed;
       const untilMs = hourFloor(nowMs - graceMs);
       for (const one of batch) {
@@ -149,7 +159,12 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     const spoke = clock ? [...memory.sensors.values()] : rows;
     let changed = !memory.gathered;
     if (spoke.length > 0) {
-      const news = await evaluateSensors({ db, store, facts }, viewer, spoke, nowMs);
+      const news = await evaluateSensors(
+        { db, store, facts, known: memory.sensorsKnown },
+        viewer,
+        spoke,
+        nowMs,
+      );
       if (news) memory.distrusted = null;
       changed = news || changed;
       if (clock) memory.sensorsMs = nowMs;
@@ -238,6 +253,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         const memory = await memoryOf(viewer, nowMs);
         for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
         memory.venuesMs = 0;
+        memory.lastKnown.forget(ids);
         const given = memory.facts.instruments.filter((one) => ids.includes(one.id));
         await learn({ db, store }, viewer, given, nowMs, breathe);
         const asked = given.map((instrument): Asked => ({ instrument, changedFromMs, renew: true }));

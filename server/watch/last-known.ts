@@ -1,0 +1,89 @@
+/**
+ * What the watch last knew of each instrument, held in memory between looks: reading and unpacking the states of a fleet
+ * costs more than an hour's step of them. The rows lead: what is held counts only while it is what they say.
+ */
+import type { Database } from '../db/database.ts';
+import type { BoardState } from '../series/board-run.ts';
+import { loadBoards } from '../series/boards.ts';
+import type { Course } from './course.ts';
+import { loadCourses } from './courses.ts';
+import type { Outlook } from './outlook.ts';
+import { loadOutlooks } from './outlook-store.ts';
+
+export interface Known {
+  readonly board: BoardState | undefined;
+  readonly course: Course | undefined;
+  readonly outlook: Outlook | null;
+}
+
+export interface LastKnown {
+  /** As the rows have it. */
+  load(db: Database, ids: readonly string[]): Promise<Map<string, Known>>;
+  /** After a commit: what was written. */
+  keep(id: string, known: Known): void;
+  /** Something else may have changed it. */
+  forget(ids: readonly string[]): void;
+}
+
+export function lastKnown(): LastKnown {
+  const held = new Map<string, Known>();
+  return {
+    async load(db, ids) {
+      const stamps = await stampsOf(db, ids);
+      const isCurrent = (id: string): boolean => {
+        const known = held.get(id);
+        const stamp = stamps.get(id);
+        return (
+          known !== undefined &&
+          stamp !== undefined &&
+          known.board?.atMs === stamp.boardMs &&
+          known.course?.atMs === stamp.courseMs &&
+          known.outlook?.madeMs === stamp.outlookMs
+        );
+      };
+      const missing = ids.filter((id) => !isCurrent(id));
+      if (missing.length > 0) {
+        const boards = await loadBoards(db, missing);
+        const courses = await loadCourses(db, missing);
+        const outlooks = await loadOutlooks(db, missing);
+        for (const id of missing) {
+          const outlook = outlooks.get(id) ?? null;
+          held.set(id, { board: boards.get(id), course: courses.get(id), outlook });
+        }
+      }
+      return new Map(ids.flatMap((id) => [[id, held.get(id)] as const]).filter(isKnown));
+    },
+    keep(id, known) {
+      held.set(id, known);
+    },
+    forget(ids) {
+      for (const id of ids) held.delete(id);
+    },
+  };
+}
+
+const isKnown = (entry: readonly [string, Known | undefined]): entry is readonly [string, Known] =>
+  entry[1] !== undefined;
+
+interface Stamp {
+  readonly boardMs: number | undefined;
+  readonly courseMs: number | undefined;
+  readonly outlookMs: number | undefined;
+}
+
+async function stampsOf(db: Database, ids: readonly string[]): Promise<Map<string, Stamp>> {
+  const rows = await db
+    .selectFrom('board_state as board')
+    .leftJoin('watch_state as course', 'course.instrument_id', 'board.instrument_id')
+    .leftJoin('outlook', 'outlook.instrument_id', 'board.instrument_id')
+    .select(['board.instrument_id', 'board.hour_ms as boardMs', 'course.hour_ms as courseMs'])
+    .select('outlook.made_ms as outlookMs')
+    .where('board.instrument_id', 'in', ids)
+    .execute();
+  return new Map(
+    rows.map(({ instrument_id, boardMs, courseMs, outlookMs }) => [
+      instrument_id,
+      { boardMs, courseMs: courseMs ?? undefined, outlookMs: outlookMs ?? undefined },
+    ]),
+  );
+}
