@@ -65,23 +65,28 @@ export async function gatherVenues(
     const event = (notice_id: string, kind: string, severity: number, note: string) =>
       insertEvents(trx, [{ organisation_id, notice_id, at_ms: nowMs, kind, severity, note }]);
 
+    const end = async (whole: OpenWhole, because: string): Promise<void> => {
+      await trx
+        .updateTable('notice')
+        .set({ state: 'over', over_ms: nowMs, ended_because: because })
+        .where('organisation_id', '=', organisation_id)
+        .where('id', '=', whole.id)
+        .execute();
+      await event(whole.id, 'over', whole.severity, because);
+    };
+
     for (const step of gather(ones, wholes, standing)) {
       if (step.kind === 'over') {
-        const because = 'it has passed everywhere';
-        await trx
-          .updateTable('notice')
-          .set({ state: 'over', over_ms: nowMs, ended_because: because })
-          .where('organisation_id', '=', organisation_id)
-          .where('id', '=', step.whole.id)
-          .execute();
-        await event(step.whole.id, 'over', step.whole.severity, because);
+        await end(step.whole, 'it has passed everywhere');
         continue;
       }
       const id = step.kind === 'gather' ? randomUUID() : step.whole.id;
-      const severity = Math.max(...step.members.map((one) => one.severity));
+      const members = step.kind === 'gather' ? [...step.wave, ...step.carried] : step.members;
+      const severity = Math.max(...members.map((one) => one.severity));
       if (step.kind === 'gather') {
+        if (step.instead) await end(step.instead, 'it goes on in a new notice, with what began since');
         const venue = facts.venues.get(step.venueId);
-        const names = step.members.map((one) => places.get(one.id) ?? '');
+        const names = members.map((one) => places.get(one.id) ?? '');
         const words = wordsFor(step.rule, names, venue?.name ?? '', standing(step.venueId, step.rule));
         await trx
           .insertInto('notice')
@@ -95,7 +100,7 @@ export async function gatherVenues(
             venue_id: step.venueId,
             severity,
             state: 'open',
-            began_ms: Math.min(...step.members.map((one) => one.beganMs)),
+            began_ms: Math.min(...step.wave.map((one) => one.beganMs)),
             over_ms: null,
             place: venue?.name ?? '',
             not_before_ms: null,
@@ -115,10 +120,10 @@ export async function gatherVenues(
         .where(
           'id',
           'in',
-          step.members.map((one) => one.id),
+          members.map((one) => one.id),
         )
         .execute();
-      for (const member of step.members) {
+      for (const member of members) {
         partOf.set(member.id, id);
         await event(member.id, 'joins', member.severity, 'told with the others of its venue');
       }

@@ -47,7 +47,11 @@ export type Gathering =
       readonly kind: 'gather';
       readonly rule: RuleName;
       readonly venueId: string;
-      readonly members: readonly OpenOne[];
+      /** What began together. */
+      readonly wave: readonly OpenOne[];
+      /** What is still open of an earlier wave, whose notice ends in favour of the new one: it is told anew. */
+      readonly carried: readonly OpenOne[];
+      readonly instead: OpenWhole | null;
     }
   | { readonly kind: 'join'; readonly whole: OpenWhole; readonly members: readonly OpenOne[] }
   | { readonly kind: 'over'; readonly whole: OpenWhole };
@@ -65,34 +69,35 @@ export function gather(
     const key = `${one.rule} ${one.venueId}`;
     groups.set(key, [...(groups.get(key) ?? []), one]);
   }
-  const told = new Set<string>();
-  // A second wave weeks later is an episode of its own beside the first; what begins joins the latest.
-  for (const whole of wholes.toSorted((a, b) => b.beganMs - a.beganMs)) {
-    const all = groups.get(`${whole.rule} ${whole.venueId}`) ?? [];
-    const joining = all.filter(
-      (one) =>
-        one.partOf === null &&
-        !told.has(one.id) &&
-        one.beganMs - whole.beganMs <= joinMs &&
-        whole.beganMs - one.beganMs <= togetherMs,
-    );
-    for (const one of joining) told.add(one.id);
-    if (!all.some((one) => one.partOf === whole.id) && joining.length === 0) {
-      steps.push({ kind: 'over', whole });
-    } else if (joining.length > 0) steps.push({ kind: 'join', whole, members: joining });
-  }
-  for (const all of groups.values()) {
+  for (const [key, all] of groups) {
+    const whole = wholes.find((one) => `${one.rule} ${one.venueId}` === key);
+    const members = whole ? all.filter((one) => one.partOf === whole.id) : [];
+    const joining = whole ? all.filter((one) => joins(one, whole)) : [];
     const [first] = all;
     if (!first) continue;
-    const alone = all.filter((one) => one.partOf === null && !told.has(one.id));
-    const cluster = densest(alone.sort((a, b) => a.beganMs - b.beganMs));
-    const needed = Math.max(least, leastShare * standing(first.venueId, first.rule));
-    if (cluster.length >= needed) {
-      steps.push({ kind: 'gather', rule: first.rule, venueId: first.venueId, members: cluster });
+    const alone = all
+      .filter((one) => one.partOf === null && !joining.includes(one))
+      .sort((a, b) => a.beganMs - b.beganMs);
+    const wave = densest(alone);
+    if (wave.length >= Math.max(least, leastShare * standing(first.venueId, first.rule))) {
+      const { rule, venueId } = first;
+      const carried = whole ? [...members, ...joining] : [];
+      steps.push({ kind: 'gather', rule, venueId, wave, carried, instead: whole ?? null });
+    } else if (whole && joining.length > 0) {
+      steps.push({ kind: 'join', whole, members: joining });
     }
+  }
+  for (const whole of wholes) {
+    const open = groups.get(`${whole.rule} ${whole.venueId}`) ?? [];
+    const goesOn = open.some((one) => one.partOf === whole.id || joins(one, whole));
+    const replaced = steps.some((step) => step.kind === 'gather' && step.instead === whole);
+    if (!goesOn && !replaced) steps.push({ kind: 'over', whole });
   }
   return steps;
 }
+
+const joins = (one: OpenOne, whole: OpenWhole): boolean =>
+  one.partOf === null && one.beganMs - whole.beganMs <= joinMs && whole.beganMs - one.beganMs <= togetherMs;
 
 /** The most that began within the time of one another; oldest first. */
 function densest(sorted: readonly OpenOne[]): OpenOne[] {
