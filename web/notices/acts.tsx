@@ -21,7 +21,7 @@ interface ActsProps {
 
 const actWords: Readonly<Record<Act, string>> = {
   acknowledge: 'Acknowledge',
-  snooze: 'Leave it alone until …',
+  snooze: 'Snooze until …',
   history: 'What happened',
 };
 
@@ -79,8 +79,9 @@ function Acknowledge({ notice, onDone }: FormProps) {
     const body = { by: by.value.trim(), note: note.value.trim() };
     await call('acknowledgeNotice', { params: { id: notice.id }, body });
     rememberName(body.by);
-    await refresh();
+    // Closed at once: whoever has opened something else by the time all is asked again keeps it open.
     onDone();
+    await refresh();
   };
   return (
     <form
@@ -110,7 +111,7 @@ function Acknowledge({ notice, onDone }: FormProps) {
 }
 
 function Snooze({ notice, timeZone, onDone }: FormProps & { readonly timeZone: string }) {
-  const sending = useSending('Not left alone');
+  const sending = useSending('Not snoozed');
   const by = useSignal(rememberedName());
   const until = useSignal(`${toInput(Date.now() + 7 * dayMs, timeZone).slice(0, 10)}T08:00`);
   const send = async () => {
@@ -121,8 +122,8 @@ function Snooze({ notice, timeZone, onDone }: FormProps & { readonly timeZone: s
     const name = by.value.trim();
     await call('snoozeNotice', { params: { id: notice.id }, body: { untilMs: untilMs ?? 0, by: name } });
     rememberName(name);
-    await refresh();
     onDone();
+    await refresh();
   };
   return (
     <form
@@ -148,7 +149,7 @@ function Snooze({ notice, timeZone, onDone }: FormProps & { readonly timeZone: s
         }}
       />
       <By by={by.value} fault={sending.faultOf('by')} onBy={(name) => (by.value = name)} />
-      <Foot trouble={sending.trouble} busy={sending.busy} words="Leave it alone" onLeave={onDone} />
+      <Foot trouble={sending.trouble} busy={sending.busy} words="Snooze it" onLeave={onDone} />
     </form>
   );
 }

@@ -9,7 +9,7 @@ const kindWords: Readonly<Record<string, string>> = {
   'goes on': 'went on',
   over: 'over',
   acknowledged: 'acknowledged',
-  snoozed: 'left alone',
+  snoozed: 'snoozed',
 };
 
 export function History({ noticeId, timeZone }: { readonly noticeId: string; readonly timeZone: string }) {
@@ -22,7 +22,7 @@ export function History({ noticeId, timeZone }: { readonly noticeId: string; rea
         // Entries have no other identity than their place.
         <li key={i}>
           <span class="quiet">{moment(event.atMs, timeZone)}:</span> {kindWords[event.kind] ?? event.kind}
-          {event.note !== '' && `, ${event.note}`}
+          {event.note !== '' && `: ${event.note}`}
         </li>
       ))}
     </ol>

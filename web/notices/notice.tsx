@@ -24,11 +24,11 @@ function doneWords({ acknowledged, snoozedUntilMs }: Notice, timeZone: string): 
   const parts: string[] = [];
   if (acknowledged) {
     const by = acknowledged.by === '' ? '' : ` by ${acknowledged.by}`;
-    const note = acknowledged.note === '' ? '' : `: “${acknowledged.note}”`;
-    parts.push(`Acknowledged${by} on ${longDay(acknowledged.atMs, timeZone, nowMs.value)}${note}.`);
+    const note = acknowledged.note === '' ? '.' : `: “${acknowledged.note}”`;
+    parts.push(`Acknowledged${by} on ${longDay(acknowledged.atMs, timeZone, nowMs.value)}${note}`);
   }
   if (snoozedUntilMs !== null && snoozedUntilMs > nowMs.value) {
-    parts.push(`Left alone until ${longDay(snoozedUntilMs, timeZone, nowMs.value)}.`);
+    parts.push(`Snoozed until ${longDay(snoozedUntilMs, timeZone, nowMs.value)}.`);
   }
   return parts.join(' ');
 }

@@ -33,7 +33,8 @@ export async function decide(
   const choices = calls.map((one, i) => ({ id: one.id, choice: choiceOf(one, i) }));
   await call('chooseCalls', { body: { choices } });
   decided.value = { sentence, before };
-  await refresh();
+  // The form closes at once; what is shown follows as it comes.
+  void refresh();
 }
 
 /** As `decide`, for a single press with no form to say beside what stood in the way. */

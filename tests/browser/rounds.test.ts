@@ -1,0 +1,267 @@
+/**
+ * The technician's week in a real browser: rounds in words, decided and undone on the page, by keyboard too; the hours of
+ * the year; notices acknowledged and snoozed. Pictures are left in .test-output/browser.
+ */
+import { randomUUID } from 'node:crypto';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Notice, RoundsPage, YearPlan } from '../../server/contract/index.ts';
+import {
+  addGateway,
+  eventually,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { dayMs, type Fleet, seedFleet } from './fleet.ts';
+
+const nbsp = '\u00a0';
+const plainText = async (page: Page, selector: string) =>
+  ((await page.locator(selector).first().textContent()) ?? '').replaceAll(nbsp, ' ');
+
+describe.skipIf(!chromiumIsHere)('rounds', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let browser: Browser;
+  let fleet: Fleet;
+  const personId = randomUUID();
+
+  beforeAll(async () => {
+    const gateway = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+    fleet = await seedFleet(service, gateway.token);
+    await fleet.client.put(`/api/people/${personId}`, {
+      ...{
+        name: 'Ilva Marrendow',
+        email: null,
+        role: 'technician',
+        language: 'en',
+        timeZone: 'Europe/Vienna',
+      },
+      ...{ digestHour: 7, quietFromHour: 21, quietUntilHour: 6, atOnce: 'urgent', reminderDays: 7 },
+      ...{ venueIds: [], instrumentIds: [] },
+    });
+    const { venueId } = await fleet.client.instrument(fleet.calm);
+    await fleet.client.put(`/api/events/${randomUUID()}`, {
+      ...{ venueId, name: 'Spring recital', startMs: Date.now() + 6 * dayMs, instrumentIds: [fleet.calm] },
+    });
+    browser = await launch();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.kill('SIGTERM');
+    folder.remove();
+  });
+
+  const rounds = () => fleet.client.get<RoundsPage>('/api/rounds');
+  const callsOf = (page: RoundsPage) => page.rounds.flatMap((round) => round.calls);
+  async function open(path: string, device: 'phone' | 'laptop' = 'laptop') {
+    const visitor = await visit(browser, device);
+    visitor.page.setDefaultTimeout(10_000);
+    await visitor.page.goto(service.url + path);
+    await visitor.page.locator('h1').waitFor();
+    return visitor;
+  }
+
+  for (const device of ['phone', 'laptop'] as const) {
+    for (const [name, path] of [
+      ['rounds-year', '/rounds/year'],
+      ['notices', '/notices'],
+      ['rounds', '/rounds'],
+    ] as const) {
+      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
+        const { page, complaints, close } = await open(path, device);
+        if (name === 'rounds') {
+          await page
+            .getByRole('button', { name: /^Plan / })
+            .first()
+            .click();
+          await page
+            .getByRole('button', { name: /^Decide/ })
+            .first()
+            .click();
+        }
+        for (const scheme of ['light', 'dark'] as const) {
+          await page.emulateMedia({ colorScheme: scheme });
+          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
+          expect(await sidewaysPx(page)).toBe(0);
+          expect(await barriers(page)).toEqual([]);
+          expect(await page.locator('h1').count()).toBe(1);
+        }
+        expect(complaints).toEqual([]);
+        await close();
+      });
+    }
+  }
+
+  test('the page opens with a sentence that agrees with the service; what was called calls leads here', async () => {
+    const told = await rounds();
+    const { page, close } = await open('/calls');
+    await page.waitForURL('**/rounds');
+    const number = ['No', 'One', 'Two', 'Three'][told.rounds.length] ?? '';
+    expect(await plainText(page, 'h1')).toMatch(new RegExp(`^${number} rounds? by \\d+ \\w+$`));
+    const asking = new Set(callsOf(told).map((call) => call.instrumentId)).size;
+    expect(await plainText(page, '.lead')).toContain(`${['', 'One', 'Two'][asking]} of 3 instruments ask`);
+    const minutes = told.rounds.reduce((sum, round) => sum + round.minutes, 0);
+    expect(await plainText(page, '.lead')).toContain(`${Math.floor(minutes / 60)} h`);
+    // The visitor's device stands in New York: the day is the venue's all the same.
+    const [first] = told.rounds;
+    const day = new Intl.DateTimeFormat('en-GB', {
+      ...{ weekday: 'long', day: 'numeric', month: 'long', timeZone: 'Europe/Vienna' },
+    }).format(first?.dateMs);
+    expect(await plainText(page, '.round header .button')).toContain(day.replace(',', ''));
+    expect(await plainText(page, '.round-notes')).toContain('Bring: tuning tools');
+    await close();
+  });
+
+  test('by keyboard alone: a round is accepted, its calls follow one another, and it is undone', async () => {
+    const { page, complaints, close } = await open('/rounds');
+    await page
+      .getByRole('button', { name: /^Plan / })
+      .first()
+      .focus();
+    await page.keyboard.press('Enter');
+    await page.locator('.decide').waitFor();
+    await page.getByLabel('Who goes').selectOption({ label: 'Ilva Marrendow' });
+    await page.getByLabel(/^(When|Beginning)$/).focus();
+    await page.keyboard.press('Enter');
+    await expect.poll(() => plainText(page, '.decided')).toContain('Accepted for');
+    // The focus is where it was before, not lost with the form.
+    expect(await page.evaluate(() => document.activeElement?.className)).toContain('button');
+    const after = await rounds();
+    const planned = after.rounds.filter((round) => round.planned);
+    expect(planned).toHaveLength(1);
+    expect(planned[0]?.personId).toBe(personId);
+    const times = planned[0]?.calls.map((call) => call.choice?.plannedMs ?? 0) ?? [];
+    expect(times.toSorted((a, b) => a - b)).toEqual(times);
+    expect(await plainText(page, '.round-notes')).toContain('Ilva Marrendow');
+    await page.getByRole('button', { name: 'Undo' }).focus();
+    await page.keyboard.press('Enter');
+    await expect.poll(() => plainText(page, '.decided')).toContain('Undone');
+    expect((await rounds()).rounds.some((round) => round.planned)).toBe(false);
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
+  test('declining asks for a reason at its field; it can be taken back from where it is listed', async () => {
+    const { page, close } = await open('/rounds');
+    await page
+      .getByRole('button', { name: /^Decide/ })
+      .first()
+      .click();
+    const form = page.locator('.decide');
+    await form.getByRole('radio', { name: 'decline it' }).check();
+    await form.getByRole('button', { name: 'Decline' }).click();
+    await expect.poll(() => plainText(page, '.decide .fault')).toContain('Say why');
+    expect(await page.evaluate(() => (document.activeElement as HTMLInputElement).name)).toBe('reason');
+    await form.getByLabel('Why').fill('sold to a pupil');
+    await form.getByRole('button', { name: 'Decline' }).click();
+    await page.locator('#declined').waitFor();
+    expect(await plainText(page, '.past')).toContain('“sold to a pupil”');
+    expect((await rounds()).declined).toHaveLength(1);
+    await page
+      .locator('.past')
+      .getByRole('button', { name: /^Take it back/ })
+      .click();
+    await expect.poll(async () => (await rounds()).declined.length).toBe(0);
+    await page.locator('#declined').waitFor({ state: 'detached' });
+    await close();
+  });
+
+  test('one call is moved to another day and given to a person; it then is a round of its own', async () => {
+    const before = (await rounds()).rounds.length;
+    const { page, close } = await open('/rounds');
+    await page
+      .getByRole('button', { name: /^Decide/ })
+      .first()
+      .click();
+    // Three weeks ahead: its month may be the next, so it is reckoned, not spelled out.
+    const then = new Date(Date.now() + 21 * dayMs).toISOString().slice(0, 10);
+    await page.getByLabel('When').fill(`${then}T14:30`);
+    await page.getByLabel('Who goes').selectOption({ label: 'Ilva Marrendow' });
+    await page.getByRole('button', { name: 'Accept' }).click();
+    await page.locator('.round .button.planned').waitFor();
+    const after = await rounds();
+    const planned = after.rounds.find((round) => round.planned);
+    expect(planned?.calls).toHaveLength(1);
+    const local = new Intl.DateTimeFormat('sv-SE', {
+      ...{ dateStyle: 'short', timeStyle: 'short', timeZone: 'Europe/Vienna' },
+    }).format(planned?.dateMs);
+    expect(local).toBe(`${then} 14:30`);
+    expect(after.rounds.length).toBeGreaterThanOrEqual(before);
+    await page.locator('.round-call').getByRole('button', { name: 'Take it back' }).click();
+    await expect.poll(async () => (await rounds()).rounds.some((round) => round.planned)).toBe(false);
+    await close();
+  });
+
+  test('the year: figures under the bars are the service’s; too few hours are said; a request tells nothing of other venues', async () => {
+    const { page, close } = await open('/rounds/year');
+    await page.getByLabel('There are, each month').fill('1');
+    await expect.poll(() => plainText(page, '.plan-words')).toMatch(/more than the 1 hours? there are/);
+    const plan = await fleet.client.get<YearPlan>('/api/year-plan?hours=1');
+    const total = plan.months.reduce((sum, month) => sum + month.hours, 0);
+    await expect.poll(() => plainText(page, '.year-table tfoot')).toContain(total.toFixed(1));
+    expect(await page.locator('.year-bars .own').count()).toBe(12);
+
+    // A year of readings is needed for a what-if; here are ten weeks: said, not hidden.
+    await page.getByRole('button', { name: /^Work it out/ }).click();
+    await expect.poll(() => plainText(page, '.venue-answer')).toContain('a year of readings is needed');
+    await page.getByRole('radio', { name: 'a request for hours' }).check();
+    const [venue, other] = [
+      ...new Set(plan.months.flatMap(({ venues }) => venues.map((one) => one.venueName))),
+    ];
+    expect(await plainText(page, 'h1')).toContain('Request for hours: Larkmoor School of Music');
+    expect([venue, other]).toContain('Larkmoor School of Music');
+    await page.getByLabel('Words of your own').fill('Dear Ms Ondrelle,');
+    await page.emulateMedia({ media: 'print' });
+    expect(await page.locator('.own-words').isVisible()).toBe(true);
+    for (const hidden of [
+      '.masthead nav',
+      '.year-choices',
+      '.print-choices',
+      '.plan-words',
+      '.venue-what-if',
+    ]) {
+      expect(await page.locator(hidden).isVisible()).toBe(false);
+    }
+    const venueIds = new Set(plan.months.flatMap(({ venues }) => venues.map((one) => one.venueId)));
+    expect(venueIds.size).toBeGreaterThan(1);
+    // Of the fleet's hours only this venue's are left in the table.
+    const own = await plainText(page, '.year-table tfoot');
+    expect(own).not.toContain(total.toFixed(1));
+    await close();
+  });
+
+  test('a notice is acknowledged, looked back on and snoozed without leaving the page', async () => {
+    const { page, close } = await open(`/instruments/${fleet.flat}`);
+    const notice = page.locator('.notices .notice').first();
+    await notice.getByRole('button', { name: /^Acknowledge/ }).click();
+    await notice.getByLabel('By', { exact: true }).fill('Ilva Marrendow');
+    await notice.getByLabel('Note').fill('told the porter');
+    await notice.getByRole('button', { name: 'Acknowledge it' }).click();
+    await expect.poll(() => plainText(page, '.notices .done')).toContain('“told the porter”');
+    await notice.getByRole('button', { name: /^What happened/ }).click();
+    await expect.poll(() => plainText(page, '.history')).toContain('acknowledged: told the porter');
+
+    await page.goto(`${service.url}/notices`);
+    const known = page.locator('section[aria-labelledby="known"] .notice');
+    await expect.poll(() => known.count()).toBe(1);
+    await known.getByRole('button', { name: /^Snooze/ }).click();
+    await known.getByLabel('Until').fill('2020-01-01T08:00');
+    await known.getByRole('button', { name: 'Snooze it' }).click();
+    await expect.poll(() => known.locator('.fault').textContent()).toContain('Must lie ahead');
+    const then = new Date(Date.now() + 30 * dayMs).toISOString().slice(0, 10);
+    await known.getByLabel('Until').fill(`${then}T08:00`);
+    await known.getByRole('button', { name: 'Snooze it' }).click();
+    await expect.poll(() => known.locator('.done').textContent()).toContain('Snoozed until');
+    const [kept] = (await fleet.client.get<Notice[]>('/api/notices')).filter((one) => one.acknowledged);
+    expect(kept?.acknowledged).toMatchObject({ by: 'Ilva Marrendow', note: 'told the porter' });
+    expect(kept?.snoozedUntilMs).toBeGreaterThan(Date.now());
+    // A snoozed notice asks for no visit.
+    await eventually('the call is gone', async () =>
+      callsOf(await rounds()).every((call) => !call.noticeIds.includes(kept?.id ?? '')),
+    );
+    await close();
+  });
+});
