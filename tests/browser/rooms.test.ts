@@ -1,0 +1,281 @@
+/**
+ * The venue's face and the client's in a real browser: rooms, one room, weather, events, and the two pages that open by
+ * a link alone. Pictures are left in .test-output/browser.
+ */
+import { randomUUID } from 'node:crypto';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type {
+  EventAhead,
+  RoomDetail,
+  RoomToday,
+  VenueTask,
+  VenueWeather,
+} from '../../server/contract/index.ts';
+import { personById } from '../../server/registry/people.ts';
+import { openStores } from '../../server/services.ts';
+import { signLink } from '../../server/watch/notify/links.ts';
+import { roomBody } from '../support/api.ts';
+import {
+  addGateway,
+  eventually,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { type Fleet, seedFleet } from './fleet.ts';
+
+const plain = (text: string | null) => (text ?? '').replaceAll('\u00a0', ' ');
+const dayMs = 86_400_000;
+
+describe.skipIf(!chromiumIsHere)('rooms and events', () => {
+  const folder = temporaryFolder();
+  let service: RunningService;
+  let browser: Browser;
+  let fleet: Fleet;
+  let roomId = '';
+  let venueId = '';
+  let care = '';
+  let tasks = '';
+
+  beforeAll(async () => {
+    const gateway = addGateway(folder.path, 'attic');
+    service = await startService(folder.path);
+    fleet = await seedFleet(service, gateway.token);
+    const { client } = fleet;
+    const piano = await client.instrument(fleet.flat);
+    ({ roomId, venueId } = piano);
+    await client.put(`/api/rooms/${roomId}`, { ...roomBody, venueId, volumeM3: 160, humidifier: true });
+    await client.put(`/api/rooms/${randomUUID()}`, {
+      ...roomBody,
+      venueId,
+      name: 'Practice room with a name that is longer than the door it stands on',
+      borrowsRoomId: roomId,
+    });
+    await client.put(`/api/events/${randomUUID()}`, {
+      venueId,
+      name: 'Winter recital',
+      startMs: Date.now() + 12 * dayMs,
+      instrumentIds: [fleet.flat, fleet.calm],
+      required: 'concert',
+    });
+    const personId = randomUUID();
+    await client.put(`/api/people/${personId}`, {
+      name: 'E. Brannoway',
+      email: 'home@brannoway.example',
+      role: 'client',
+      language: 'en',
+      timeZone: 'Europe/Vienna',
+      digestHour: 7,
+      quietFromHour: 0,
+      quietUntilHour: 0,
+      atOnce: 'never',
+      reminderDays: 0,
+      venueIds: [],
+      instrumentIds: [fleet.flat],
+    });
+    const stores = await openStores(folder.path);
+    const person = await personById(stores.db, personId);
+    await stores.stop();
+    if (!person) throw new Error('a person was put');
+    care = `/care/${signLink(person, 'care', fleet.flat)}`;
+    const link = await client.ask('PUT', `/api/venues/${venueId}/task-link`, { want: 'new' });
+    tasks = (link.body as { path: string }).path;
+    browser = await launch();
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await service?.kill('SIGTERM');
+    folder.remove();
+  });
+
+  const addresses = () => ({
+    rooms: '/rooms',
+    room: `/rooms/${roomId}`,
+    weather: `/venues/${venueId}/weather`,
+    'task-link': `/venues/${venueId}/tasks`,
+    events: '/events',
+    'event-form': '/events/new',
+    'room-form': `/settings/rooms/${roomId}`,
+    care,
+    tasks,
+  });
+  type Name = keyof ReturnType<typeof addresses>;
+  const names = [
+    'rooms',
+    'room',
+    'weather',
+    'task-link',
+    'events',
+    'event-form',
+    'room-form',
+    'care',
+    'tasks',
+  ] as const satisfies readonly Name[];
+
+  async function open(device: Device, name: Name) {
+    const visitor = await visit(browser, device);
+    await visitor.page.goto(service.url + addresses()[name]);
+    await visitor.page.locator('h1').waitFor();
+    await visitor.page.evaluate(() => document.fonts.ready);
+    return visitor;
+  }
+
+  for (const device of ['phone', 'laptop'] as const) {
+    for (const name of names) {
+      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
+        const { page, complaints, close } = await open(device, name);
+        for (const scheme of ['light', 'dark'] as const) {
+          await page.emulateMedia({ colorScheme: scheme });
+          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
+          expect(await sidewaysPx(page)).toBe(0);
+          expect(await barriers(page)).toEqual([]);
+          expect(await page.locator('h1').count()).toBe(1);
+        }
+        expect(complaints).toEqual([]);
+        await close();
+      });
+    }
+  }
+
+  test('rooms open with a sentence; each room says first what to do, then its numbers', async () => {
+    const rooms = await fleet.client.get<RoomToday[]>('/api/rooms-today');
+    const { page, close } = await open('laptop', 'rooms');
+    expect(await page.locator('h1').textContent()).toMatch(/^(No|One|Two|Three)|dry|needs? nothing/);
+    const cards = page.locator('.room-card');
+    expect(await cards.count()).toBe(rooms.length);
+    const mine = rooms.find((one) => one.id === roomId);
+    const card = cards.filter({ has: page.locator(`a[href="/rooms/${roomId}"]`) });
+    expect(plain(await card.locator('.room-today').textContent())).toBe(plain(mine?.today.sentence ?? ''));
+    expect(plain(await card.locator('.room-numbers').textContent())).toMatch(
+      /^\d+ % · 20\.5 °C · last 30 days \d+ % within 38 to 52 %$/,
+    );
+    expect(await card.locator('.year-strip').getAttribute('aria-label')).toMatch(/driest day .+ dampest/);
+    const borrows = cards.filter({ hasText: 'borrowed from' });
+    expect(await borrows.count()).toBe(1);
+    expect(await cards.filter({ hasText: 'Nothing measures this air' }).count()).toBe(1);
+    await page.emulateMedia({ media: 'print' });
+    await picture(page, 'rooms-print');
+    await close();
+  });
+
+  test('the calendar is gone through by keyboard, says each day, and stands as a table too', async () => {
+    const room = await fleet.client.get<RoomDetail>(`/api/rooms/${roomId}`);
+    const { page, close } = await open('laptop', 'room');
+    const grid = page.getByRole('grid');
+    const today = grid.locator('td[tabindex="0"]');
+    await today.focus();
+    await page.keyboard.press('ArrowLeft');
+    const yesterday = room.strip.humidityPct.at(-2);
+    expect(yesterday).toBeTypeOf('number');
+    const focused = plain(
+      await page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? ''),
+    );
+    expect(focused).toContain(`: ${Math.round(yesterday ?? 0)} %, `);
+    expect(plain(await page.locator('.heat-readout').textContent())).toBe(focused);
+    await page.keyboard.press('Home');
+    await page.keyboard.press('ArrowUp');
+    const earlier = plain(
+      await page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? ''),
+    );
+    expect(earlier).toMatch(/^\w+ 1 \w+: \d+ %, /);
+    expect(await grid.locator('td[tabindex="0"]').count()).toBe(1);
+    await page.getByText('month by month, in figures').click();
+    const known = room.strip.humidityPct.filter((one) => one !== null).length;
+    const days = await page.locator('details table tbody tr td:last-child').allTextContents();
+    const counted = days.reduce((sum, one) => sum + Number(one.split(' of ')[1]), 0);
+    expect(counted).toBe(known);
+    await close();
+  });
+
+  test('frost is typed, foretold and told with the pianos it would dry', async () => {
+    const { page, close } = await open('phone', 'weather');
+    const fill = async (row: number, values: readonly string[]) => {
+      for (const [i, key] of ['lowC', 'highC', 'dewPointC'].entries()) {
+        await page.locator(`input[name="days.${row}.${key}"]`).fill(values[i] ?? '');
+      }
+    };
+    await fill(0, ['4', '9', '5']);
+    await fill(1, ['−14', '−6', 'cold']);
+    await page.getByRole('button', { name: 'Save the weather' }).click();
+    await expect.poll(() => page.locator('.fault').textContent()).toContain('“cold” is not a number');
+    await fill(1, ['−14', '−6', '-16']);
+    await page.getByRole('button', { name: 'Save the weather' }).click();
+    await expect.poll(() => page.locator('h1').textContent()).toMatch(/^Frost from .+, down to −14/);
+    expect(await page.getByRole('table').first().textContent()).toContain('Grand 185 cm');
+    const told = await fleet.client.get<VenueWeather>(`/api/venues/${venueId}/weather`);
+    expect(told.days.map((one) => one.dewPointC)).toEqual([5, -16]);
+    await page.goto(`${service.url}/rooms`);
+    await expect.poll(() => page.locator('.frost').count()).toBe(1);
+    await picture(page, 'rooms-frost-phone');
+    await close();
+  });
+
+  test('an event is entered by the venue’s clock, with its pianos and what they must be, and answers with odds', async () => {
+    const { page, close } = await open('phone', 'event-form');
+    await page.getByRole('textbox', { name: 'Name', exact: true }).fill('Advent music');
+    await page.getByLabel('Venue').selectOption(venueId);
+    await page.getByRole('button', { name: 'Save the event' }).click();
+    await expect.poll(() => page.locator('.fault').count()).toBe(2);
+    const day = new Date(Date.now() + 9 * dayMs).toISOString().slice(0, 10);
+    await page.getByLabel('Begins').fill(`${day}T19:30`);
+    await page.getByLabel(/Grand 185 cm/).check();
+    await page.getByRole('button', { name: 'Save the event' }).click();
+    await page.getByRole('link', { name: 'Advent music' }).waitFor();
+    const events = await fleet.client.get<EventAhead[]>('/api/events-ahead');
+    const mine = events.find((one) => one.name === 'Advent music');
+    const said = new Intl.DateTimeFormat('en-GB', {
+      timeZone: 'Europe/Vienna',
+      dateStyle: 'short',
+      timeStyle: 'short',
+    }).format(mine?.startMs ?? 0);
+    expect(said).toBe(`${day.slice(8)}/${day.slice(5, 7)}/${day.slice(0, 4)}, 19:30`);
+    expect(mine?.instrumentIds).toEqual([fleet.flat]);
+    const sentence = plain(mine?.sentence ?? '');
+    expect(sentence).toMatch(/in 10|nearly sure|hardly likely|cannot be told yet/i);
+    expect(plain(await page.locator('main').textContent())).toContain(sentence);
+    await picture(page, 'events-two-phone');
+    await close();
+  });
+
+  test('a task is ticked on a phone without script, and seen by the technician', async () => {
+    const context = await browser.newContext({
+      javaScriptEnabled: false,
+      viewport: { width: 390, height: 844 },
+    });
+    const page = await context.newPage();
+    await page.goto(service.url + tasks);
+    await page.getByText('Add a word or a photo').first().click();
+    await page.getByLabel('Anything to say?').first().fill('Filled to the mark.');
+    await page.getByRole('button', { name: /^Done/ }).first().click();
+    await page
+      .getByText(/ticked at \d\d:\d\d\. Thank you/)
+      .first()
+      .waitFor();
+    await context.close();
+    const [task] = await fleet.client.get<VenueTask[]>('/api/venue-tasks');
+    expect(task?.note).toBe('Filled to the mark.');
+    const { page: mine, close } = await open('laptop', 'rooms');
+    await mine.getByRole('button', { name: /^Mark as seen/ }).click();
+    await eventually('it is marked', async () => {
+      const [one] = await fleet.client.get<VenueTask[]>('/api/venue-tasks');
+      return one?.seenMs ?? null;
+    });
+    await expect.poll(() => mine.getByText('All of it is seen.').count()).toBe(1);
+    await close();
+  });
+
+  test('a client answers on the care page without script', async () => {
+    const context = await browser.newContext({
+      javaScriptEnabled: false,
+      viewport: { width: 390, height: 844 },
+    });
+    const page = await context.newPage();
+    await page.goto(service.url + care);
+    await page.getByRole('button', { name: 'Please call me' }).click();
+    await page.getByText(/You answered on/).waitFor();
+    expect(await page.locator('[role=status]').textContent()).toContain('that you would like a call');
+    await context.close();
+  });
+});
