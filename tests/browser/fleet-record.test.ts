@@ -1,8 +1,9 @@
 /** Condition of the fleet, inspections side by side, inventory and what is reported: in a real browser, nobody shut out. */
+import { randomUUID } from 'node:crypto';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Remark } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
+import { api, instrumentBody } from '../support/api.ts';
 import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
 import { finding, inspection } from '../visits/sheet.ts';
 import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
@@ -56,6 +57,54 @@ describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
       });
     }
   }
+
+  test('the fleet in the order of a column: class, age, use, risk; what is not known comes last', async () => {
+    const { roomId } = await client.house({ name: 'Grand never inspected', year: null, use: 'home' });
+    const others = [
+      { name: 'Upright of the cellar', year: 1905, use: 'practice' as const, conditionClass: 1 as const },
+      { name: 'Grand of the hall', year: 2019, use: 'concert' as const, conditionClass: 2 as const },
+    ];
+    for (const { name, year, use, conditionClass } of others) {
+      const one = randomUUID();
+      await client.put(`/api/instruments/${one}`, { ...instrumentBody, name, year, use, roomId });
+      const { id, ...body } = inspection(one, Date.now() - 86_400_000, [
+        finding({ itemId: 'ribs.separated', conditionClass }),
+      ]);
+      await client.put(`/api/visits/${id}`, body);
+    }
+    const { page, close } = await visit(browser, 'laptop');
+    await page.goto(`${service.url}/fleet`);
+    await page.locator('.fleet tbody tr').nth(3).waitFor();
+    const column = (title: string) =>
+      page.locator('.fleet').evaluate((table, wanted) => {
+        const heads = [...table.querySelectorAll('thead th')].map((th) => th.textContent ?? '');
+        const at = heads.findIndex((words) => words.startsWith(wanted));
+        return [...table.querySelectorAll('tbody tr')].map((row) => row.children[at]?.textContent?.trim());
+      }, title);
+    const by = (title: string) => page.locator('.fleet thead').getByRole('button', { name: title }).click();
+    const sortedDown = (values: (string | undefined)[]) => {
+      const numbers = values.map((value) => (value === '–' ? Number.NEGATIVE_INFINITY : Number(value)));
+      expect(numbers).toEqual(numbers.toSorted((a, b) => b - a));
+    };
+    sortedDown(await column('Priority'));
+    await by('Age');
+    const ages = await column('Age');
+    sortedDown(ages);
+    expect(ages.at(-1)).toBe('–');
+    await by('Belly');
+    const worst = ['major', 'moderate', 'minor', '–'];
+    expect((await column('Belly')).map((words) => worst.findIndex((one) => words?.includes(one)))).toEqual([
+      0, 1, 2, 3,
+    ]);
+    await by('Use');
+    expect((await column('Instrument'))[0]).toContain('Grand of the hall');
+    await by('Climate');
+    const risks = ['beyond its limit', 'much strain', 'some strain', 'no strain', '–'];
+    const order = (await column('Climate')).map((words) => risks.findIndex((one) => words?.includes(one)));
+    expect(order).toEqual(order.toSorted((a, b) => a - b));
+    expect(await page.locator('th[aria-sort="descending"]').textContent()).toContain('Climate');
+    await close();
+  });
 
   test('a complaint by telephone is typed, kept, and answered at once', async () => {
     const { page, close } = await visit(browser, 'phone');

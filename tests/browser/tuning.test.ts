@@ -38,6 +38,12 @@ describe.skipIf(!chromiumIsHere)('a tuning', () => {
     await page.goto(`${service.url}/instruments/${fleet.flat}`);
     await page.getByRole('link', { name: 'Record a tuning' }).click();
     await page.getByRole('heading', { level: 1, name: /^Tuning, / }).waitFor();
+    // What the sensor in the room says just now stands there already.
+    const { sensors } = await fleet.client.sensors();
+    const readings = sensors.map(({ last }) => last?.humidityPct?.toFixed(0));
+    const prefilled = await page.getByLabel('Humidity at the piano').inputValue();
+    expect(prefilled).not.toBe('');
+    expect(readings).toContain(prefilled);
     // Nothing of the assemblies stands in the way.
     expect(await page.locator('.sheet-group').count()).toBe(0);
 

@@ -333,6 +333,8 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', () => {
         expect(await sidewaysPx(page)).toBe(0);
         await page.goto(`${service.url}/device`);
         await page.getByRole('heading', { level: 1, name: 'On this device' }).waitFor();
+        // What the browser answered when it was asked to keep what is here.
+        await page.getByText(/^(The browser has promised|The browser may clear it)/).waitFor();
         await picture(page, `device-${device}-${shown}`);
         expect(await barriers(page)).toEqual([]);
         expect(visitor.complaints).toEqual([]);

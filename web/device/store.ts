@@ -108,7 +108,8 @@ export async function dropDraft(draft: SheetDraft): Promise<void> {
   const db = await shelf();
   const trx = db.transaction(['drafts', 'photos'], 'readwrite');
   void trx.objectStore('drafts').delete(draft.id);
-  for (const { id } of draft.photos) void trx.objectStore('photos').delete(id);
+  const photos = trx.objectStore('photos');
+  for (const id of await photos.index('visit').getAllKeys(draft.id)) void photos.delete(id);
   await trx.done;
 }
 
@@ -137,8 +138,12 @@ export async function openAgain(outgoing: Outgoing, draft: SheetDraft): Promise<
 export async function closeDraft(draft: SheetDraft, outgoing: Outgoing): Promise<void> {
   await writing;
   const db = await shelf();
-  const trx = db.transaction(['drafts', 'outbox'], 'readwrite');
+  const trx = db.transaction(['drafts', 'outbox', 'photos'], 'readwrite');
   void trx.objectStore('outbox').put(outgoing);
   void trx.objectStore('drafts').delete(draft.id);
+  // A photo that was left out could be brought back by undo; from here on it cannot.
+  const photos = trx.objectStore('photos');
+  for (const id of await photos.index('visit').getAllKeys(draft.id))
+    if (!outgoing.photoIds.includes(id)) void photos.delete(id);
   await trx.done;
 }

@@ -95,10 +95,14 @@ export function FleetPage() {
           <thead>
             <tr>
               {columns.map(([name, title]) => (
-                <th key={name} scope="col" aria-sort={key === name ? 'descending' : undefined}>
+                <th
+                  key={name}
+                  scope="col"
+                  aria-sort={key === name ? (name === 'place' ? 'ascending' : 'descending') : undefined}
+                >
                   <button type="button" class="link" onClick={() => setKey(name)}>
                     {title}
-                    {key === name && <span aria-hidden="true"> ↓</span>}
+                    {key === name && <span aria-hidden="true"> {name === 'place' ? '↑' : '↓'}</span>}
                   </button>
                 </th>
               ))}
