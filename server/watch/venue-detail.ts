@@ -1,4 +1,5 @@
 /** One room in detail: its last day, what its windows bear, how much water it takes, what its past was. */
+import { setImmediate as breathe } from 'node:timers/promises';
 import type { RoomDetail } from '../contract/index.ts';
 import { NotFound, type Viewer } from '../registry/viewer.ts';
 import { type HistoricBand, historicBand, limitsAt } from '../science/index.ts';
@@ -36,7 +37,9 @@ export async function roomDetail(
   const dayFromMs = hours.fromMs + (hours.humidityPct.length - day.length) * hourMs;
   const outdoors = everywhere.outdoors.get(room.venueId) ?? null;
   const temperatureC = meanOfLast(hours.temperatureC, 25, 6);
+  await breathe();
   const past = await hourlyAir(deps.store, viewer, placed, pastHours, nowMs);
+  await breathe();
   const band = today.borrowedFrom === null ? historicBand(past.humidityPct) : null;
   return {
     ...today,

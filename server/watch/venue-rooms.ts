@@ -1,4 +1,5 @@
 /** All rooms with their air, their year and today's sentence, gathered from the stores. */
+import { setImmediate as breathe } from 'node:timers/promises';
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { AirNow, Notice, Outdoors, Placement, RoomToday, Venue } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
@@ -250,6 +251,8 @@ export async function roomsToday(
   const done = await doneToday(deps.db, viewer, all.venues, nowMs);
   const answer: RoomToday[] = [];
   for (const room of all.rooms) {
+    // A room's hours are read in one go; messages and other requests come through between two rooms.
+    await breathe();
     answer.push((await roomToday(deps, viewer, all, room, years, done, nowMs)).today);
   }
   return answer;
