@@ -167,6 +167,9 @@ export type SetAgainst = z.infer<typeof setAgainst>;
 const comparison = z.object({
   days: z.int(),
   daysBeyond: setAgainst,
+  /** Of them days with the pitch (level or step) out, and with the unisons out; on some days both are. */
+  pitchDays: setAgainst,
+  unisonDays: setAgainst,
   tunings: setAgainst,
   /** Days with the board in class 1, 2 and 3; empty for a laminated one. */
   boardDays: z.array(setAgainst),

@@ -13,6 +13,7 @@ import {
   observationsOf,
   overallSpread,
   type PitchVisit,
+  type SpreadChange,
   type SpreadObservation,
   type SpreadReading,
   spreadChangeOf,
@@ -83,19 +84,28 @@ const moveOf = (atMs: number, sources: ClimateSources): Move => ({
 const usuallySampled = 12;
 const usuallySampledOfRegister = 4;
 
-/** What a visit says of the unisons as found: register by register where that was written, else the one number of the piano. */
-export function unisonsFound(visit: Pick<Visit, 'unisonsFound' | 'unisonsFoundCents'>): SpreadReading | null {
+/** What a visit says of the unisons: register by register where that was written, else the one number of the piano. */
+export function unisonsRead(visit: Visit, side: 'found' | 'left'): SpreadReading | null {
+  const [samples, whole] =
+    side === 'found'
+      ? [visit.unisonsFound, visit.unisonsFoundCents]
+      : [visit.unisonsLeft, visit.unisonsLeftCents];
   const byRegister: Partial<Record<Register, SpreadReading>> = {};
-  for (const { register, keys, sampled, cents, word } of visit.unisonsFound ?? []) {
+  for (const { register, keys, sampled, cents, word } of samples ?? []) {
     const count = sampled ?? (keys.length > 0 ? keys.length : usuallySampledOfRegister);
     if (cents !== null) byRegister[register] = { cents, sampled: count };
     else if (word !== null) byRegister[register] = { word };
   }
-  const cents = visit.unisonsFoundCents;
-  return overallSpread(byRegister) ?? (cents === null ? null : { cents, sampled: usuallySampled });
+  return overallSpread(byRegister) ?? (whole === null ? null : { cents: whole, sampled: usuallySampled });
 }
 
-/** From each tuning to the next visit at which unisons were looked at. */
+/** A tuning just made: nothing has happened to its unisons yet. */
+const nothingSince: SpreadChange = { netPct: 0, rangePct: 0, years: 0 };
+
+/**
+ * From each tuning to the next visit at which unisons were looked at; and how each tuning left them, since what long intervals
+ * alone cannot tell from drift would else be taken for how tunings are left, and every piano be out the moment it was tuned.
+ */
 function spreadsOf(
   instrument: PlacedInstrument,
   visits: readonly Visit[],
@@ -107,10 +117,13 @@ function spreadsOf(
   let tuned: Visit | null = null;
   for (const visit of visits) {
     const change = tuned && spreadChangeOf(course, weights, tuned.atMs, visit.atMs);
-    const reading = unisonsFound(visit);
-    if (change && reading) spreads.push({ instrument: instrument.id, ...change, reading });
-    if (isTuning(visit)) tuned = visit;
-    else if (visit.stringWork) tuned = null;
+    const found = unisonsRead(visit, 'found');
+    if (change && found) spreads.push({ instrument: instrument.id, ...change, reading: found });
+    if (isTuning(visit)) {
+      tuned = visit;
+      const left = unisonsRead(visit, 'left');
+      if (left) spreads.push({ instrument: instrument.id, ...nothingSince, reading: left });
+    } else if (visit.stringWork) tuned = null;
   }
   return spreads;
 }

@@ -103,17 +103,22 @@ export async function whatIfOf(
 }
 
 function comparison({ days, asIs, changed, difference }: Comparison): WhatIfPage['pastYear'] {
-  const set = (of: (run: Comparison['asIs']) => Interval | undefined) => {
-    const [before, after, apart] = [of(asIs), of(changed), of(difference)];
-    if (!before || !after || !apart) return null;
+  const set = (before: Interval, after: Interval, apart: Interval) => {
     const { mean: by, low, high } = apart;
     return { asItIs: before.mean, changed: after.mean, by, low, high };
   };
+  const of = (key: 'daysBeyond' | 'pitchDays' | 'unisonDays' | 'tunings') =>
+    set(asIs[key], changed[key], difference[key]);
   return {
     days,
-    daysBeyond: set((run) => run.daysBeyond) ?? { asItIs: 0, changed: 0, by: 0, low: 0, high: 0 },
-    tunings: set((run) => run.tunings) ?? { asItIs: 0, changed: 0, by: 0, low: 0, high: 0 },
-    boardDays: [0, 1, 2].flatMap((i) => set((run) => run.boardDays[i]) ?? []),
+    daysBeyond: of('daysBeyond'),
+    pitchDays: of('pitchDays'),
+    unisonDays: of('unisonDays'),
+    tunings: of('tunings'),
+    boardDays: difference.boardDays.flatMap((apart, i) => {
+      const [before, after] = [asIs.boardDays[i], changed.boardDays[i]];
+      return before && after ? [set(before, after, apart)] : [];
+    }),
   };
 }
 

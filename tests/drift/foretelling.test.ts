@@ -313,6 +313,36 @@ describe('unison spread', () => {
     expect(spreadBeyond(told, told.medianCents)).toBeCloseTo(0.5, 3);
   });
 
+  test('how tunings are left is learned from readings right after them, not from long intervals alone', () => {
+    // Truth: left at 0.5, no interval shorter than three months, and much that use does: alone they cannot tell the two apart.
+    const draw = seededRandom(5);
+    const found: SpreadObservation[] = Array.from({ length: 60 }, (_, i) => {
+      const [netPct, years] = [0.6 * draw.normal(), 0.25 + 0.05 * draw.uniform()];
+      const change = { netPct, rangePct: Math.abs(netPct) + 0.3, years };
+      const cents = Math.sqrt(0.25 + 1.44 * (netPct ** 2 + 0.16 * change.rangePct ** 2) + 6 * years);
+      return {
+        instrument: `j${i % 10}`,
+        ...change,
+        reading: { cents: cents * Math.exp(0.2 * draw.normal()), sampled: 12 },
+      };
+    });
+    const left: SpreadObservation[] = Array.from({ length: 60 }, (_, i) => ({
+      ...{ instrument: `j${i % 10}`, netPct: 0, rangePct: 0, years: 0 },
+      reading: { cents: 0.5 * Math.exp(0.1 * draw.normal()), sampled: 12 },
+    }));
+    const [alone, both] = [fitSpread(found), fitSpread([...found, ...left])];
+    const justTuned = (posterior: typeof both) =>
+      spreadBeyond(
+        predictSpread(posterior, 'j1', { netPct: 0, rangePct: 0, years: 0 }),
+        toleranceFor('studio').unisonCents,
+      );
+    expect(both.left).toBeCloseTo(0.5, 1);
+    expect(Math.abs(both.left - 0.5)).toBeLessThan(Math.abs(alone.left - 0.5));
+    expect(justTuned(both)).toBeLessThan(0.02);
+    // Clean readings leave the error of drifted ones alone.
+    expect(both.error / alone.error).toBeGreaterThan(0.7);
+  });
+
   test('readings by register become one: the widest, or the worst word; not measured is not zero', () => {
     expect(
       overallSpread({

@@ -31,9 +31,11 @@ const boardRows = [
 
 type Row = readonly [name: string, set: SetAgainst, counted: Counted];
 
-function rowsOf({ daysBeyond, tunings, boardDays }: WhatIfPage['pastYear']): Row[] {
+function rowsOf({ daysBeyond, pitchDays, unisonDays, tunings, boardDays }: WhatIfPage['pastYear']): Row[] {
   return [
     ['Days out of tolerance', daysBeyond, days],
+    ['Of them with the pitch out', pitchDays, days],
+    ['Of them with the unisons out', unisonDays, days],
     ['Tunings', tunings, tuningCount],
     ...boardDays.map((set, i): Row => [boardRows[i] ?? '', set, days]),
   ];
@@ -100,7 +102,7 @@ export function WhatIfResult({ page, asked }: ResultProps) {
       <Runs page={page} />
       <p class="quiet">
         The model tunes whenever the piano has been out of tolerance for two weeks running; both runs go
-        through the same days.
+        through the same days. On some days both the pitch and the unisons are out.
       </p>
       <Cautions sentences={[page.caution]} />
     </div>

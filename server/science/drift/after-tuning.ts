@@ -4,7 +4,7 @@
  */
 import { drawDrift } from './draws.ts';
 import { type ForecastInput, type ForecastPaths, isOut } from './forecast.ts';
-import { judgeOf } from './judge.ts';
+import { judgeOf, outBy } from './judge.ts';
 import { seededRandom } from './random.ts';
 import { drawSpread } from './spread-draws.ts';
 import { usualBreaks } from './tolerance.ts';
@@ -29,7 +29,7 @@ export function afterTuning(
 ): AfterTuning {
   const { count, days, moisturePct, temperatureC } = paths.climate;
   const { seed = 1, breaks = usualBreaks, tolerance } = input;
-  const isWithin = judgeOf(
+  const out = judgeOf(
     drawDrift(input.drift, input.instrument, count, seededRandom(seed + 0.25e9)),
     drawSpread(input.spread, input.instrument.id, count, seededRandom(seed + 0.5e9)),
     tolerance,
@@ -61,7 +61,7 @@ export function afterTuning(
           years: (seen - tuned) / 365.25,
           temperatureChangeC: (temperatureC[from + seen] as number) - (temperatureC[from + tuned] as number),
         };
-        if (isWithin(k, passed)) held[s * count + k] = 1;
+        if (out(k, passed) === outBy.nothing) held[s * count + k] = 1;
       }
     }
     return held;

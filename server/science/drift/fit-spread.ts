@@ -113,16 +113,23 @@ function figuresOf(x: readonly number[]): SpreadFigures {
 /** Below this a spread is read as this: the instrument's last digit. */
 const leastCents = 0.1;
 
+/**
+ * Readings right after a tuning say how tunings are left, and nothing of how far a spread strays from what drift would make it:
+ * they are taken to err by a share that is not learned (proposal), so that clean unisons do not narrow the bands of drifted ones.
+ */
+const errorOf = (figures: SpreadFigures, { years, rangePct }: SpreadObservation): number =>
+  years === 0 && rangePct === 0 ? priors.error.median : figures.error;
+
 function logLikelihood(figures: SpreadFigures, observation: SpreadObservation, step: number): number {
   const { reading } = observation;
   const expected = Math.log(spreadAt(figures, observation, step));
   if ('cents' in reading) {
-    const sd = Math.sqrt(figures.error ** 2 + samplingVariance(reading.sampled));
+    const sd = Math.sqrt(errorOf(figures, observation) ** 2 + samplingVariance(reading.sampled));
     const z = (Math.log(Math.max(leastCents, reading.cents)) - expected) / sd;
     // A tail heavier than normal's: one careless reading must not rule a value of u out.
     return -Math.log(sd) - 3 * Math.log(1 + z ** 2 / 5);
   }
-  const sd = Math.sqrt(figures.error ** 2 + samplingVariance(wordsSampled));
+  const sd = Math.sqrt(errorOf(figures, observation) ** 2 + samplingVariance(wordsSampled));
   const [from, to] = spreadWords[reading.word];
   const below = from === 0 ? 0 : normalCdf((Math.log(from) - expected) / sd);
   const upTo = to === Number.POSITIVE_INFINITY ? 1 : normalCdf((Math.log(to) - expected) / sd);

@@ -1,4 +1,4 @@
-/** Is one draw of an instrument within tolerance, so and so long after a tuning? For runs that tune again on the way. */
+/** Which parts of the tolerance does one draw of an instrument pass, so and so long after a tuning? For runs that tune again on the way. */
 import type { Tolerance } from '../pitch.ts';
 import type { DriftDraws } from './draws.ts';
 import { residualGrowth } from './residual.ts';
@@ -13,8 +13,11 @@ export interface Passed {
   readonly temperatureChangeC: number;
 }
 
-/** @param residuals unit residuals by register for this occasion; those of the draws where none are given */
-export type Judge = (k: number, passed: Passed, residuals?: (register: number) => number) => boolean;
+/** What is out: nothing, the pitch (level or step), the unisons, or both. */
+export const outBy = { nothing: 0, pitch: 1, unisons: 2 } as const;
+
+/** @returns the sum of what is out, of `outBy`. @param residuals unit residuals by register for this occasion; those of the draws where none are given */
+export type Judge = (k: number, passed: Passed, residuals?: (register: number) => number) => number;
 
 export function judgeOf(
   drift: DriftDraws,
@@ -28,7 +31,7 @@ export function judgeOf(
     .map(([below, above]) => [names.indexOf(below), names.indexOf(above)] as const)
     .filter(([below, above]) => below >= 0 && above >= 0);
   return (k, passed, residuals) => {
-    if (drawnSpread(spread, k, passed) > tolerance.unisonCents) return false;
+    const unisons = drawnSpread(spread, k, passed) > tolerance.unisonCents ? outBy.unisons : outBy.nothing;
     const growth = drift.grows ? residualGrowth(passed.years) : 1;
     for (let r = 0; r < offsets.length; r++) {
       const one = drift.registers[r] as DriftDraws['registers'][number];
@@ -43,8 +46,8 @@ export function judgeOf(
     }
     for (const [below, above] of pairs) {
       if (Math.abs((offsets[above] as number) - (offsets[below] as number)) > tolerance.stepCents)
-        return false;
+        return unisons + outBy.pitch;
     }
-    return !medianBeyond(offsets, tolerance.levelCents);
+    return unisons + (medianBeyond(offsets, tolerance.levelCents) ? outBy.pitch : outBy.nothing);
   };
 }

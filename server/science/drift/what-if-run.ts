@@ -4,7 +4,7 @@ import { advanceReference, type BoardFinding, boardStressClass, type Constructio
 import type { Spruce } from '../wood.ts';
 import { moistureCourse } from './board-lag.ts';
 import { type DriftDraws, drawDrift } from './draws.ts';
-import { judgeOf } from './judge.ts';
+import { judgeOf, outBy } from './judge.ts';
 import { boardAlong } from './paths.ts';
 import type { DriftPosterior } from './posterior.ts';
 import { type Random, seededRandom } from './random.ts';
@@ -38,6 +38,9 @@ export interface RunAir {
 /** Counts per path. */
 export interface Counts {
   readonly daysBeyond: Float64Array;
+  /** Of them those on which the pitch (level or step) is out, and those on which the unisons are; on some days both are. */
+  readonly pitchDays: Float64Array;
+  readonly unisonDays: Float64Array;
   readonly tunings: Float64Array;
   /** Days in class 1, 2, 3. */
   readonly boardDays: readonly [Float64Array, Float64Array, Float64Array];
@@ -91,7 +94,13 @@ type Both = { readonly past: Counts; readonly coming: Counts };
 
 function emptyCounts(count: number): Counts {
   const empty = () => new Float64Array(count);
-  return { daysBeyond: empty(), tunings: empty(), boardDays: [empty(), empty(), empty()] };
+  return {
+    daysBeyond: empty(),
+    pitchDays: empty(),
+    unisonDays: empty(),
+    tunings: empty(),
+    boardDays: [empty(), empty(), empty()],
+  };
 }
 
 function add(counts: Float64Array, k: number): void {
@@ -120,7 +129,7 @@ function countPitch(
   counts: Both,
 ): void {
   const { count } = drift;
-  const isWithin = judgeOf(drift, spread, input.tolerance, input.breaks ?? usualBreaks);
+  const outOf = judgeOf(drift, spread, input.tolerance, input.breaks ?? usualBreaks);
   for (let k = 0; k < count; k++) {
     const from = k * air.days;
     let tuned = 0;
@@ -140,12 +149,15 @@ function countPitch(
         temperatureChangeC:
           (air.temperatureC[from + t] as number) - (air.temperatureC[from + tuned] as number),
       };
-      if (isWithin(k, passed, residuals)) {
+      const parts = outOf(k, passed, residuals);
+      if (parts === outBy.nothing) {
         out = 0;
         continue;
       }
       const counted = t < pastDays ? counts.past : counts.coming;
       add(counted.daysBeyond, k);
+      if ((parts & outBy.pitch) !== 0) add(counted.pitchDays, k);
+      if ((parts & outBy.unisons) !== 0) add(counted.unisonDays, k);
       out++;
       if (out < patienceDays) continue;
       add(counted.tunings, k);

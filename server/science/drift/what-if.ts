@@ -50,6 +50,9 @@ export interface Interval {
 
 export interface RunSummary {
   readonly daysBeyond: Interval;
+  /** Of them days with the pitch out, and with the unisons out. */
+  readonly pitchDays: Interval;
+  readonly unisonDays: Interval;
   readonly tunings: Interval;
   /** Days on which the board stood in class 1, 2, 3; empty for a laminated one. */
   readonly boardDays: readonly Interval[];
@@ -151,6 +154,8 @@ function compare(asIs: Counts, changed: Counts, days: number, isSolid: boolean):
   const less = (a: Float64Array, b: Float64Array) => b.map((value, k) => value - (a[k] as number));
   const difference: Counts = {
     daysBeyond: less(asIs.daysBeyond, changed.daysBeyond),
+    pitchDays: less(asIs.pitchDays, changed.pitchDays),
+    unisonDays: less(asIs.unisonDays, changed.unisonDays),
     tunings: less(asIs.tunings, changed.tunings),
     boardDays: [
       less(asIs.boardDays[0], changed.boardDays[0]),
@@ -169,6 +174,8 @@ function compare(asIs: Counts, changed: Counts, days: number, isSolid: boolean):
 function summaryOf(counts: Counts, isSolid: boolean): RunSummary {
   return {
     daysBeyond: intervalOf(counts.daysBeyond),
+    pitchDays: intervalOf(counts.pitchDays),
+    unisonDays: intervalOf(counts.unisonDays),
     tunings: intervalOf(counts.tunings),
     boardDays: isSolid ? counts.boardDays.map(intervalOf) : [],
   };
