@@ -61,9 +61,9 @@ if (existsSync(table)) {
     .map((line) => JSON.parse(line));
   const heads = ['sent', 'acknowledged', 'stored', 'lost', 'doubled'];
   const wide = Math.max(...rows.map(({ fault }) => fault.length));
-  console.log(`\n${'fault'.padEnd(wide)}  ${heads.map((head) => head.padStart(12)).join('')}`);
+  console.log(`\n${'fault'.padEnd(wide)}  ${heads.map((head) => head.padStart(14)).join('')}`);
   for (const row of rows) {
-    const figures = heads.map((head) => row[head].toLocaleString('en').padStart(12)).join('');
+    const figures = heads.map((head) => row[head].toLocaleString('en').padStart(14)).join('');
     console.log(`${row.fault.padEnd(wide)}  ${figures}  ${row.more}`);
   }
 }

@@ -10,6 +10,7 @@ import { startInflux } from '../support/influxd.ts';
 import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
 import { addGateway, eventually, hasProgram, startService, temporaryFolder } from '../support/service.ts';
 import { startWorker } from '../support/worker.ts';
+import { tellFault } from './shelf.ts';
 
 const able = hasProgram('influxd') && hasMosquitto();
 /** More of them by SOAK_MESSAGES. */
@@ -93,8 +94,11 @@ test.skipIf(!able)(
       (timeMs, at) => humidityPct[at] !== (((timeMs - startMs) / 1_000) % 10_000) / 100,
     );
     expect(wrong).toEqual([]);
-    console.log(
-      `two workers, one killed, then the engine: ${messages} taken by the broker, ${timesMs.length} stored, 0 lost, 0 doubled`,
+    const stored = new Set(timesMs).size;
+    tellFault(
+      'two workers, one killed, then the engine',
+      { sent: messages, acknowledged: taken, stored, lost: taken - stored, doubled: timesMs.length - stored },
+      'acknowledged by the broker',
     );
 
     // What nobody is known for goes to the service, whole, and is counted there.
