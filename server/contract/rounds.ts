@@ -47,16 +47,6 @@ export const round = z.object({
 });
 export type Round = z.infer<typeof round>;
 
-/** What a venue can do itself today, and in which of its places. */
-export const forVenue = z.object({
-  venueId: id,
-  venueName: z.string(),
-  sentence: z.string(),
-  /** Without the venue: "Studio 4 · Grand 211 cm". Empty where it is said of the whole venue. */
-  places: z.array(z.string()),
-});
-export type ForVenue = z.infer<typeof forVenue>;
-
 export const roundsPage = z.object({
   /** In the whole fleet, whether they ask for anything or not. */
   instruments: z.int(),
@@ -75,8 +65,6 @@ export const roundsPage = z.object({
       doneMs: timeMs,
     }),
   ),
-  /** Most pressing first, venue by venue. */
-  forVenues: z.array(forVenue),
 });
 export type RoundsPage = z.infer<typeof roundsPage>;
 

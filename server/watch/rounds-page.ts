@@ -1,11 +1,8 @@
-/** All that the page of rounds shows, read in one go: trips, what is better left, what was declined or done, venues' own. */
+/** All that the page of rounds shows, read in one go: trips, what is better left, what was declined or done. */
 import type { RoundsPage } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
-import { venues } from '../registry/venues.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
-import { forVenues } from './for-venues.ts';
-import { notices } from './notices.ts';
 import { openCalls } from './open-calls.ts';
 import { isWaiting, roundsFrom } from './rounds.ts';
 
@@ -25,7 +22,6 @@ export async function roundsPage(db: Database, viewer: Viewer, nowMs: number): P
     .$call(seenBy(viewer, 'instrument'))
     .select(({ fn }) => fn.countAll<number>().as('count'))
     .executeTakeFirstOrThrow();
-  const names = new Map((await venues(db, viewer)).map((one) => [one.id, one.name]));
   return {
     instruments: Number(counted.count),
     rounds: roundsFrom(calls, nowMs),
@@ -40,6 +36,5 @@ export async function roundsPage(db: Database, viewer: Viewer, nowMs: number): P
       why: one.why,
       doneMs: one.done_ms,
     })),
-    forVenues: forVenues(await notices(db, viewer, { over: false }), (id) => names.get(id), nowMs),
   };
 }

@@ -1,7 +1,6 @@
 /** Calls gathered into trips: who is gone to when, with whom, and what stays as it was planned. */
 import { describe, expect, test } from 'vitest';
 import type { Call } from '../../server/contract/index.ts';
-import { forVenues } from '../../server/watch/for-venues.ts';
 import { dayHoldsMinutes, roundsFrom } from '../../server/watch/rounds.ts';
 import { isoDay } from '../../server/watch/trip-dates.ts';
 
@@ -130,55 +129,5 @@ describe('trips', () => {
   test('what cannot wait may be gone to today', () => {
     const [round] = roundsFrom([call('1', { urgency: 3, latestMs: nowMs + 5 * dayMs })], nowMs);
     expect(round?.dateMs).toBe(nowMs);
-  });
-});
-
-describe('for the venues', () => {
-  const notice = (id: string, rule: 'board-dry' | 'pitch-out', place: string, toVenue: string) => ({
-    id,
-    rule,
-    instrumentId: id,
-    sensorId: null,
-    venueId: 'v',
-    place,
-    severity: 1 as const,
-    state: 'open' as const,
-    beganMs: nowMs,
-    overMs: null,
-    what: '',
-    why: '',
-    toDo: '',
-    notBeforeMs: null,
-    minutes: 0,
-    evidence: {},
-    toVenue,
-    toClient: '',
-    acknowledged: null,
-    snoozedUntilMs: null,
-    frozenBecause: null,
-    endedBecause: null,
-    partOf: null,
-    members: 0,
-  });
-
-  test('the same sentence is said once with its places; what only hands can mend is not said', () => {
-    const dry = 'Raise the humidity a little each day.';
-    const said = forVenues(
-      [
-        notice('1', 'board-dry', 'Larkmoor · Studio 10 · Grand', dry),
-        notice('2', 'board-dry', 'Larkmoor · Studio 2 · Grand', dry),
-        notice('3', 'pitch-out', 'Larkmoor · Studio 3 · Grand', 'Its technician plans a tuning.'),
-      ],
-      () => 'Larkmoor',
-      nowMs,
-    );
-    expect(said).toEqual([
-      {
-        venueId: 'v',
-        venueName: 'Larkmoor',
-        sentence: dry,
-        places: ['Studio 2 · Grand', 'Studio 10 · Grand'],
-      },
-    ]);
   });
 });

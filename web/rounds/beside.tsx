@@ -1,6 +1,7 @@
 /** What stands beside the rounds: what is better left, and what venues can do without hands. */
-import type { Call, ForVenue } from '../../server/contract/index.ts';
-import { Said } from '../marks/said.tsx';
+import type { Call, RoomToday } from '../../server/contract/index.ts';
+import { Said as SaidWords } from '../marks/said.tsx';
+import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
 import { longDay } from '../words/times.ts';
 import { within } from './heading.ts';
@@ -24,7 +25,7 @@ export function BetterToWait({ calls }: { readonly calls: readonly Call[] }) {
               </h3>
               <p>
                 until about {longDay(call.earliestMs, call.timeZone, nowMs.value)}:{' '}
-                <Said sentence={call.why} />
+                <SaidWords sentence={call.why} />
               </p>
             </li>
           ))}
@@ -34,21 +35,50 @@ export function BetterToWait({ calls }: { readonly calls: readonly Call[] }) {
   );
 }
 
-export function ForTheVenues({ said }: { readonly said: readonly ForVenue[] }) {
-  const venues = new Map<string, ForVenue[]>();
-  for (const one of said) venues.set(one.venueName, [...(venues.get(one.venueName) ?? []), one]);
+/** Rooms of one venue for which the same is to be done today. */
+interface Said {
+  readonly rooms: readonly RoomToday[];
+  readonly today: RoomToday['today'];
+}
+
+function saidAt(rooms: readonly RoomToday[]): [venueName: string, said: Said[]][] {
+  const venues = new Map<string, Map<string, Said>>();
+  for (const room of rooms) {
+    if (!room.today.task) continue;
+    const said = venues.get(room.venueName) ?? new Map<string, Said>();
+    const known = said.get(room.today.sentence)?.rooms ?? [];
+    said.set(room.today.sentence, { rooms: [...known, room], today: room.today });
+    venues.set(room.venueName, said);
+  }
+  return [...venues].map(([venueName, said]) => [venueName, [...said.values()]]);
+}
+
+export function ForTheVenues() {
+  const { answer, error } = useLive('roomsToday', {}, 60_000);
+  const rooms = answer.value;
+  const venues = saidAt(rooms ?? []);
   return (
     <section aria-labelledby="for-venues">
       <h2 id="for-venues">For the venues today</h2>
-      {said.length === 0 && <p class="quiet">Nothing they could do.</p>}
+      {rooms ? (
+        venues.length === 0 && <p class="quiet">Nothing they would have to do.</p>
+      ) : (
+        <p class="quiet">{error.value ? error.value.message : 'Reading what they can do …'}</p>
+      )}
       <ul>
-        {[...venues].map(([venueName, sentences]) => (
+        {venues.map(([venueName, said]) => (
           <li key={venueName}>
             <h3>{venueName}</h3>
-            {sentences.map(({ sentence, places }) => (
-              <p key={sentence}>
-                {places.length > 0 && <span class="quiet">{places.join('; ')}: </span>}
-                <Said sentence={sentence} />
+            {said.map(({ rooms: at, today }) => (
+              <p key={today.sentence}>
+                {at.map((room, i) => (
+                  <span key={room.id}>
+                    {i > 0 && ', '}
+                    <a href={`/rooms/${room.id}`}>{room.name}</a>
+                  </span>
+                ))}
+                : <SaidWords sentence={today.sentence} />
+                {at.every((room) => room.today.doneMs !== null) && <b> Done today.</b>}
               </p>
             ))}
           </li>

@@ -55,7 +55,7 @@ export function RoundsPage() {
         </div>
         <aside class="rounds-beside">
           <BetterToWait calls={page.waiting} />
-          <ForTheVenues said={page.forVenues} />
+          <ForTheVenues />
           <section>
             <h2>Farther ahead</h2>
             <p>

@@ -14,7 +14,10 @@ const step = width / 12;
 
 export function YearBars({ months, venueId }: BarsProps) {
   const available = months[1]?.available ?? 0;
-  const most = Math.max(1, available * 1.1, ...months.map(({ hours }) => hours));
+  const fullest = Math.max(1, ...months.map(({ hours }) => hours));
+  // A line far above the bars would press them flat: it is left to the words.
+  const inSight = available > 0 && available < 2 * fullest;
+  const most = inSight ? Math.max(fullest, available * 1.1) : fullest;
   const y = (hours: number) => head + (height - head - foot) * (1 - hours / most);
   const base = y(0);
   return (
@@ -41,7 +44,7 @@ export function YearBars({ months, venueId }: BarsProps) {
         );
       })}
       <path class="base" d={`M0 ${base}H${width}`} />
-      {available > 0 && <path class="there" d={`M0 ${y(available)}H${width}`} />}
+      {inSight && <path class="there" d={`M0 ${y(available)}H${width}`} />}
     </svg>
   );
 }

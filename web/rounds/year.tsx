@@ -117,7 +117,7 @@ function Year({ plan, hoursText, fault, onHours, error }: YearProps) {
         <figcaption class="quiet">
           Hours a month. {apart && `In blue ${apart.venueName}, in grey the other venues. `}
           {(months[1]?.available ?? 0) > 0 &&
-            'The line: the hours there are, of this month only what is left. '}
+            'The line, where it is in reach: the hours there are, of this month only what is left. '}
           {sheet.value === 'plan' &&
             `${capital(count(byDates, 'instrument'))} of ${plan.instruments.length} stand at the best dates of their forecasts, the others at the interval usual for their use. `}
           <span role="status">
