@@ -77,7 +77,9 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
       </form>
       {venue && (
         <p class="to-watch">
-          <a href={`/settings/watch/venue/${venue.id}`}>What the watch goes by here</a>
+          <a href={`/settings/watch/venue/${venue.id}`}>What the watch goes by here</a> ·{' '}
+          <a href={`/venues/${venue.id}/weather`}>Weather to come</a> ·{' '}
+          <a href={`/venues/${venue.id}/tasks`}>Task link</a>
         </p>
       )}
     </Page>
