@@ -29,15 +29,17 @@ import { emailCourier } from './watch/notify/email.ts';
 import { startMessenger } from './watch/notify/messenger.ts';
 import { noticePublisher } from './watch/notify/mqtt.ts';
 import { webhookCourier } from './watch/notify/webhook.ts';
+import { refuseContradictions } from './watch/settings.ts';
 import { startWatch } from './watch/watch-loop.ts';
 
 export interface Stores {
   readonly db: Database;
+  /** Readings as they were sent: to be written to, and to be looked at as they are. */
   readonly store: TimeSeries;
-  stop(): Promise<void>;
   /** The same as they are to be understood: put right, without those in doubt. */
   readonly air: TimeSeries;
   readonly amendments: Amendments;
+  stop(): Promise<void>;
 }
 
 /**
@@ -49,13 +51,13 @@ export async function openStores(dataDir: string, readings: InfluxPlace | null =
   const store = readings ? await openInfluxReadings(readings) : openReadings(folder.readingsFile);
   try {
     const db = await openRecords(folder.recordsFile);
-    return {
     const amendments = await amendmentsIn(db);
+    return {
       db,
       store,
-      async stop() {
       air: amended(store, amendments),
       amendments,
+      async stop() {
         await store.stop();
         await db.destroy();
       },
@@ -93,6 +95,7 @@ export async function startService(config: Config, log: Log, version: string): P
       started.push(() => hours.stop());
     }
     const viewer = await firstOrganisation(db, Date.now());
+    await refuseContradictions(db);
 
     const gateways = gatewaysOf(db);
     const refused = refusedOf(db);

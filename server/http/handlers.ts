@@ -17,11 +17,12 @@ export interface OutsideState {
 
 export interface AppDeps {
   readonly db: Database;
+  /** Readings as they are to be understood: put right by calibrations, without those in doubt. */
   readonly store: TimeSeries;
-  /** Whoever opens the page; until people sign in, the one organisation. */
   /** Readings as they were sent. */
   readonly sent: TimeSeries;
   readonly amendments: Amendments;
+  /** Whoever opens the page; until people sign in, the one organisation. */
   readonly viewer: Viewer;
   readonly gateways: Gateways;
   readonly refused: Refused;

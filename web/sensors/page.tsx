@@ -84,7 +84,13 @@ export function SensorsPage() {
   const words = openingWords(sensors, newcomers.length);
   const rows = (listed: readonly Sensor[]) =>
     listed.map((sensor) => (
-      <SensorRow key={sensor.id} sensor={sensor} fleet={fleet} open={query.place === sensor.id} />
+      <SensorRow
+        key={sensor.id}
+        sensor={sensor}
+        fleet={fleet}
+        open={query.place === sensor.id}
+        successors={newcomers}
+      />
     ));
   return (
     <Page title="Sensors">

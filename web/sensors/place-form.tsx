@@ -4,7 +4,7 @@ import { useEffect } from 'preact/hooks';
 import { useLocation } from 'preact-iso';
 import type { PlacementBody, Sensor } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
-import { SelectField, TextField } from '../form/field.tsx';
+import { CheckField, SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { Segments } from '../form/segments.tsx';
 import { useSending } from '../form/sending.ts';
@@ -17,11 +17,23 @@ import { type Fleet, zoneOf } from './fleet.ts';
 interface PlaceFormProps {
   readonly sensor: Sensor;
   readonly fleet: Fleet;
+  /** Those without a place, any of which may take this one's. */
+  readonly successors: readonly Sensor[];
 }
 
-type Purpose = 'moved' | 'mended' | 'taken away';
+type Purpose = 'moved' | 'replaced' | 'mended' | 'taken away';
 
-export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
+/** Side by side for a day, old and new tell how much they differ. */
+const besideMs = 24 * 3_600_000;
+
+const submitWords: Readonly<Record<Purpose, string>> = {
+  moved: 'Save its place',
+  mended: 'Save its place',
+  replaced: 'Replace it',
+  'taken away': 'Take it off',
+};
+
+export function PlaceForm({ sensor, fleet, successors }: PlaceFormProps) {
   const { route } = useLocation();
   const sending = useSending();
   const { placement } = sensor;
@@ -36,6 +48,8 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
     roomId: placement?.roomId ?? '',
     instrumentId: placement?.instrumentId ?? '',
     // A newcomer has mostly hung where it hangs since it was first heard; a sensor that is moved, since now.
+    successorId: successors[0]?.id ?? '',
+    overlap: true,
     since: toInput(placement ? Date.now() : sensor.firstSeenMs, zoneOf(sensor, fleet)),
   });
   const set = (change: Partial<typeof entered.value>) => {
@@ -45,7 +59,7 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
     sending.form.current?.querySelector<HTMLElement>('input, select')?.focus();
   }, [sending.form]);
 
-  const { purpose, venueId, spot, since } = entered.value;
+  const { purpose, venueId, spot, since, successorId, overlap } = entered.value;
   const venue = fleet.venues.find(({ id }) => id === venueId);
   const timeZone = venue?.timeZone ?? 'UTC';
   const rooms = fleet.rooms.filter((room) => room.venueId === venueId);
@@ -61,15 +75,27 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
     const entries = new Entries();
     const atMs = fromInput(since, timeZone);
     if (atMs === null) entries.fault('fromMs', 'A day and a time are needed here.');
-    if (purpose !== 'taken away' && spot === 'room' && roomId === '')
-      entries.fault('roomId', 'Choose a room.');
-    if (purpose !== 'taken away' && spot === 'inside' && instrumentId === '') {
+    const places = purpose === 'moved' || purpose === 'mended';
+    if (purpose === 'replaced' && successorId === '') entries.fault('successorId', 'Choose a sensor.');
+    if (places && spot === 'room' && roomId === '') entries.fault('roomId', 'Choose a room.');
+    if (places && spot === 'inside' && instrumentId === '') {
       entries.fault('instrumentId', 'Choose an instrument.');
     }
     entries.check();
     if (placement && purpose === 'taken away') {
       const { id, ...rest } = placement;
       await call('putPlacement', { params: { id }, body: { ...rest, untilMs: atMs } });
+    } else if (placement && purpose === 'replaced') {
+      const { id, ...rest } = placement;
+      const fromMs = atMs ?? 0;
+      await call('putPlacement', {
+        params: { id: newPlacement.value },
+        body: { ...rest, sensorId: successorId, fromMs, untilMs: null },
+      });
+      await call('putPlacement', {
+        params: { id },
+        body: { ...rest, untilMs: overlap ? fromMs + besideMs : fromMs },
+      });
     } else {
       await call('putPlacement', {
         params: { id: placement && purpose === 'mended' ? placement.id : newPlacement.value },
@@ -110,13 +136,42 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
           value={purpose}
           choices={[
             ['moved', 'moved'],
+            ['replaced', 'replaced'],
             ['mended', 'entered wrongly'],
             ['taken away', 'taken away'],
           ]}
           onChoose={choosePurpose}
         />
       )}
-      {purpose !== 'taken away' && (
+      {purpose === 'replaced' && (
+        <>
+          <SelectField
+            name="successorId"
+            label="By"
+            value={successorId}
+            choices={
+              successors.length === 0
+                ? [['', 'no sensor waits for a place']]
+                : successors.map(({ id, urn }) => [id, urn])
+            }
+            hint={
+              successors.length === 0
+                ? 'Switch the new one on: it shows up here once its first reading has come in.'
+                : undefined
+            }
+            fault={sending.faultOf('successorId')}
+            onValue={(chosen) => set({ successorId: chosen })}
+          />
+          <CheckField
+            name="overlap"
+            label="Both stay side by side for a day"
+            hint="Then how much they differ is offered as a calibration of the new one, and the change leaves no step."
+            checked={overlap}
+            onValue={(chosen) => set({ overlap: chosen })}
+          />
+        </>
+      )}
+      {(purpose === 'moved' || purpose === 'mended') && (
         <>
           <SelectField
             name="venueId"
@@ -168,17 +223,19 @@ export function PlaceForm({ sensor, fleet }: PlaceFormProps) {
       <TextField
         name="fromMs"
         type="datetime-local"
-        label={purpose === 'taken away' ? 'Taken away on' : 'Since'}
+        label={
+          purpose === 'taken away'
+            ? 'Taken away on'
+            : purpose === 'replaced'
+              ? 'The new one stands there since'
+              : 'Since'
+        }
         hint={`By the clock of ${venue?.name ?? 'the venue'}.`}
         value={since}
         fault={sending.faultOf('fromMs') ?? sending.faultOf('untilMs')}
         onValue={(value) => set({ since: value })}
       />
-      <Submit
-        sending={sending}
-        words={purpose === 'taken away' ? 'Take it off' : 'Save its place'}
-        back="/sensors"
-      />
+      <Submit sending={sending} words={submitWords[purpose]} back="/sensors" />
     </form>
   );
 }

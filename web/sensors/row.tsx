@@ -10,9 +10,10 @@ interface SensorRowProps {
   readonly sensor: Sensor;
   readonly fleet: Fleet;
   readonly open: boolean;
+  readonly successors: readonly Sensor[];
 }
 
-export function SensorRow({ sensor, fleet, open }: SensorRowProps) {
+export function SensorRow({ sensor, fleet, open, successors }: SensorRowProps) {
   const timeZone = zoneOf(sensor, fleet);
   const now = nowMs.value;
   const { ails, sentences } = health(sensor, timeZone, now);
@@ -34,7 +35,7 @@ export function SensorRow({ sensor, fleet, open }: SensorRowProps) {
       <p class={sensor.silent ? 'sensor-value quiet' : 'sensor-value'}>{lastValue(sensor)}</p>
       <p class="sensor-health">
         {ails && <strong class="urgent">Look: </strong>}
-        {sentences.join('. ')}
+        {sentences.join(' ')}
       </p>
       <p class="sensor-battery quiet">
         {sensor.batteryPct === null ? 'battery not said' : `battery ${percent(sensor.batteryPct)}`}
@@ -50,8 +51,11 @@ export function SensorRow({ sensor, fleet, open }: SensorRowProps) {
             <span class="unseen"> {sensor.urn}</span>
           </a>
         )}
+        <a class="sensor-calibrate" href={`/sensors/calibrate/${sensor.id}`}>
+          Put right<span class="unseen"> {sensor.urn}</span>
+        </a>
       </p>
-      {open && <PlaceForm sensor={sensor} fleet={fleet} />}
+      {open && <PlaceForm sensor={sensor} fleet={fleet} successors={successors} />}
     </li>
   );
 }

@@ -22,6 +22,7 @@ const WeatherPage = lazy(() => import('../rooms/weather.tsx').then((m) => m.Weat
 const TaskLinkPage = lazy(() => import('../rooms/task-link.tsx').then((m) => m.TaskLinkPage));
 const EventsPage = lazy(() => import('../events/page.tsx').then((m) => m.EventsPage));
 const EventPage = lazy(() => import('../events/form.tsx').then((m) => m.EventPage));
+const CalibratePage = lazy(() => import('../sensors/calibrate.tsx').then((m) => m.CalibratePage));
 const BenchPage = lazy(() => import('../sensors/bench/page.tsx').then((m) => m.BenchPage));
 const PeoplePage = lazy(() => import('../people/page.tsx').then((m) => m.PeoplePage));
 const PersonPage = lazy(() => import('../people/person.tsx').then((m) => m.PersonPage));
@@ -63,6 +64,7 @@ export function App() {
         <Route path="/events/:id" component={EventPage} />
         <Route path="/sensors" component={SensorsPage} />
         <Route path="/sensors/bench" component={BenchPage} />
+        <Route path="/sensors/calibrate/:id" component={CalibratePage} />
         <Route path="/people" component={PeoplePage} />
         <Route path="/people/messages" component={MessagesPage} />
         <Route path="/people/words" component={CareWordsPage} />

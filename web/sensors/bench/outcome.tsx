@@ -1,7 +1,7 @@
 /** What a profile makes of a message, place by place, and the readings that come of it. */
 import type { BenchOutcome, BenchStep } from '../../../server/contract/index.ts';
 import { Scroll } from '../../marks/scroll.tsx';
-import { count, percent, plain } from '../../words/numbers.ts';
+import { capital, count, percent, plain } from '../../words/numbers.ts';
 import { degrees } from '../../words/temperature.ts';
 import { moment } from '../../words/times.ts';
 
@@ -73,7 +73,7 @@ function Readings({
     <Scroll label="Readings that come of it">
       <table>
         <caption class="quiet">
-          {count(total, 'reading')} {total === 1 ? 'comes' : 'come'} of it
+          {capital(count(total, 'reading'))} {total === 1 ? 'comes' : 'come'} of it
           {total > readings.length && `; the first ${readings.length}`}
         </caption>
         <thead>
