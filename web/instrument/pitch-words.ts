@@ -1,5 +1,6 @@
 /** Which register to speak of first, and how an offset is said beside it. */
 import type { Register, RegisterPitch, Tolerance, Visit } from '../../server/contract/index.ts';
+import { widestCents } from './unison-words.ts';
 
 /** The register most likely beyond tolerance; among equals the one farthest off. The middle while nothing is known. */
 export function farthestOut(registers: readonly RegisterPitch[]): Register {
@@ -30,12 +31,10 @@ export function unisonsLeft(
   tolerance: Tolerance,
 ): { cents: number; atMs: number; beyond: boolean } | null {
   const latest = visits
-    .filter(({ unisonsLeftCents }) => unisonsLeftCents !== null)
-    .toSorted((a, b) => b.atMs - a.atMs)[0];
-  if (!latest || latest.unisonsLeftCents === null) return null;
-  return {
-    cents: latest.unisonsLeftCents,
-    atMs: latest.atMs,
-    beyond: latest.unisonsLeftCents > tolerance.unisonCents,
-  };
+    .toSorted((a, b) => b.atMs - a.atMs)
+    .find((visit) => widestCents(visit, 'left') !== null);
+  const cents = latest ? widestCents(latest, 'left') : null;
+  return latest && cents !== null
+    ? { cents, atMs: latest.atMs, beyond: cents > tolerance.unisonCents }
+    : null;
 }

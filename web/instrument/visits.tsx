@@ -9,10 +9,11 @@ import {
 } from '../../server/contract/index.ts';
 import { Scroll } from '../marks/scroll.tsx';
 import { inUnit, standardNoteHz } from '../visit-sheet/pitch-arithmetic.ts';
-import { hertz, minutes, percent, plain, signed } from '../words/numbers.ts';
+import { hertz, minutes, percent, signed } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
 import { registerNames } from '../words/terms.ts';
 import { longDay } from '../words/times.ts';
+import { unisonWords } from './unison-words.ts';
 
 /** The middle is read at A4: a visit that took A4 alone took this. */
 function readingOf(taken: PitchTaken | null, register: Register): PitchReading | null {
@@ -26,7 +27,6 @@ interface SideProps {
 }
 
 function Side({ visit, side, standardHz }: SideProps) {
-  const spread = side === 'asFound' ? visit.unisonsFoundCents : visit.unisonsLeftCents;
   return (
     <>
       <td class="quiet">{side === 'asFound' ? 'found' : 'left'}</td>
@@ -41,7 +41,7 @@ function Side({ visit, side, standardHz }: SideProps) {
           </td>
         );
       })}
-      <td class="n">{spread === null ? '–' : plain(spread, 1)}</td>
+      <td class="n">{unisonWords(visit, side === 'asFound' ? 'found' : 'left')}</td>
     </>
   );
 }
