@@ -198,7 +198,11 @@ describe.skipIf(!chromiumIsHere)('a tuning', () => {
         signature: { by: 'E. Marten', strokes: [[50, 200, 300, 60]] },
       },
     );
-    await fleet.client.put(`/api/visits/${id}`, body);
+    const unisonsFound = [
+      { register: 'tenor', keys: [28, 32], sampled: 6, cents: null, word: 'slow beat' },
+      { register: 'treble', keys: [], sampled: null, cents: 2.5, word: null },
+    ];
+    await fleet.client.put(`/api/visits/${id}`, { ...body, unisonsFound });
     const wrong = await fleet.client.get<Visit>(`/api/visits/${id}`);
 
     const { page, complaints, close } = await visit(browser, 'laptop');
@@ -219,6 +223,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', () => {
       atMs: wrong.atMs,
       asLeft: wrong.asLeft,
       note: wrong.note,
+      unisonsFound,
     });
     const { sound, estimate, ...same } = wrong.sheet ?? {};
     expect(sheet).toMatchObject(same);
@@ -252,6 +257,43 @@ describe.skipIf(!chromiumIsHere)('a tuning', () => {
     const kept = visits.find(({ corrects }) => corrects === wrong?.id);
     expect(kept).toMatchObject({ minutes: 95, asLeft: wrong?.asLeft, asFound: wrong?.asFound });
     expect(visits.some(({ id }) => id === wrong?.id)).toBe(false);
+    await close();
+  });
+
+  test('unisons of a register: a word of the ear or cents, how many and which', async () => {
+    const { page, close } = await visit(browser, 'phone');
+    await page.goto(`${service.url}/instruments/${fleet.calm}/visit`);
+    const left = page.getByRole('region', { name: 'Pitch, as left' });
+    await left.getByText('Unisons, register by register').click();
+    await left.getByRole('button', { name: /^slow beat ?: unisons of Tenor, as left$/ }).click();
+    await left.getByLabel('How many: unisons of Tenor, as left').fill('2');
+    await left.getByLabel('Which notes: unisons of Tenor, as left').fill('C3 E3, G3');
+    await left.getByText('3 notes are named, and 2 were sampled.').waitFor();
+    await left.getByLabel('How many: unisons of Tenor, as left').fill('6');
+    await left.getByLabel('How many: unisons of Treble, as left').fill('4');
+    await left.getByText('How wide they were is missing: in cents, or in a word.').waitFor();
+    await picture(page, 'tuning-unisons-phone');
+    expect(await barriers(page)).toEqual([]);
+    expect(await sidewaysPx(page)).toBe(0);
+    // What is measured takes the place of the word.
+    await left.getByRole('button', { name: /^sour ?: unisons of Treble, as left$/ }).click();
+    await left.getByLabel('Measured: unisons of Treble, as left').fill('1,5');
+    expect(
+      await left
+        .getByRole('button', { name: /^sour ?: unisons of Treble, as left$/ })
+        .getAttribute('aria-pressed'),
+    ).toBe('false');
+    await page.getByRole('button', { name: 'All left at the standard' }).click();
+    await page.getByRole('button', { name: 'Close the visit' }).click();
+    await page.locator('.recorded').waitFor();
+    const { visits } = await fleet.client.instrument(fleet.calm);
+    const newest = visits.toSorted((a, b) => b.receivedMs - a.receivedMs)[0];
+    // C3, E3 and G3 are keys 28, 32 and 35 of a keyboard that begins at A0 = 1.
+    expect(newest?.unisonsLeft).toEqual([
+      { register: 'tenor', keys: [28, 32, 35], sampled: 6, cents: null, word: 'slow beat' },
+      { register: 'treble', keys: [], sampled: 4, cents: 1.5, word: null },
+    ]);
+    expect(newest?.unisonsFound).toBeUndefined();
     await close();
   });
 

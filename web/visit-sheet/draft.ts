@@ -13,6 +13,7 @@ import { registers } from '../../server/contract/index.ts';
 import { newId } from '../form/new-id.ts';
 import { inUnit, type TemperatureUnit, temperatureUnit } from '../words/temperature.ts';
 import type { PitchUnit } from './pitch-arithmetic.ts';
+import type { UnisonEntries } from './unison-entries.ts';
 
 /** What was typed and in which unit it was read: changing the unit shown never changes the reading. */
 export interface Entry {
@@ -80,6 +81,8 @@ export interface SheetDraft {
   readonly left: PitchEntries;
   readonly unisonsFound: string;
   readonly unisonsLeft: string;
+  /** Register by register, where they were sampled so. */
+  readonly unisonsBy: { readonly found: UnisonEntries; readonly left: UnisonEntries };
   readonly stringWork: boolean;
   readonly minutes: string;
   readonly note: string;
@@ -105,7 +108,14 @@ export const pitchEntries = (of: (register: Register) => Entry | null = () => nu
 
 /** A draft that an older version of the page kept lacks what came later. */
 export const asOfNow = (draft: SheetDraft): SheetDraft => ({
-  ...{ inspects: true, at: '', temperatureUnit: 'C', corrects: null, carried: [] },
+  ...{
+    inspects: true,
+    at: '',
+    temperatureUnit: 'C',
+    unisonsBy: { found: {}, left: {} },
+    corrects: null,
+    carried: [],
+  },
   ...draft,
 });
 
@@ -138,6 +148,7 @@ export function freshDraft(brief: VisitBrief, by: string, nowMs: number, inspect
     left: pitchEntries(),
     unisonsFound: '',
     unisonsLeft: '',
+    unisonsBy: { found: {}, left: {} },
     stringWork: false,
     minutes: '',
     note: '',

@@ -19,6 +19,7 @@ import { fromInput } from '../words/zoned.ts';
 import { type Answer, type Entry, type PinEntry, pitchShown, type SheetDraft } from './draft.ts';
 import { keyOf } from './notes.ts';
 import { inUnit, standardNoteHz } from './pitch-arithmetic.ts';
+import { samplesOf, unisonFault } from './unison-entries.ts';
 
 export interface Fault {
   readonly field: string;
@@ -107,6 +108,8 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz, timeZone }: Known
     for (const register of pitchShown(draft)) {
       say(`${field}.${register}`, pitchFault(draft[side][register], register, pitchStandardHz));
     }
+    for (const [register, entry] of Object.entries(draft.unisonsBy[side]))
+      say(`unisonsBy.${side}.${register}`, unisonFault(entry));
   }
   for (const [itemId, answer] of Object.entries(draft.answers)) {
     const item = itemOf(itemId)?.item;
@@ -258,6 +261,7 @@ export function envelopeOf(
   const minutes = read(draft.minutes);
   const atMs = fromInput(draft.at, timeZone) ?? nowMs;
   const asLeft = takenOf(draft, 'left');
+  const [unisonsFound, unisonsLeft] = [samplesOf(draft.unisonsBy.found), samplesOf(draft.unisonsBy.left)];
   const signedBy = draft.signature.by.trim();
   const looked = lookedAt(draft, 440);
   return {
@@ -269,6 +273,8 @@ export function envelopeOf(
     asLeft,
     unisonsFoundCents: read(draft.unisonsFound),
     unisonsLeftCents: read(draft.unisonsLeft),
+    ...(unisonsFound.length > 0 ? { unisonsFound } : {}),
+    ...(unisonsLeft.length > 0 ? { unisonsLeft } : {}),
     stringWork: draft.stringWork,
     minutes: minutes === null ? null : Math.round(minutes),
     note: draft.note.trim(),

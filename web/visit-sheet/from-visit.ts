@@ -24,6 +24,7 @@ import {
 } from './draft.ts';
 import { proposedLines } from './estimate.ts';
 import { noteName } from './notes.ts';
+import { entriesOf } from './unison-entries.ts';
 
 const text = (value: number | null | undefined): string =>
   value === null || value === undefined ? '' : String(value);
@@ -119,6 +120,7 @@ export function draftOfVisit(visit: VisitBody, brief: VisitBrief, corrects: stri
     left: typedEntries(asLeft),
     unisonsFound: text(visit.unisonsFoundCents),
     unisonsLeft: text(visit.unisonsLeftCents),
+    unisonsBy: { found: entriesOf(visit.unisonsFound), left: entriesOf(visit.unisonsLeft) },
     stringWork: visit.stringWork,
     minutes: text(visit.minutes),
     note: visit.note,

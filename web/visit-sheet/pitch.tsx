@@ -4,6 +4,7 @@ import { TextLine } from '../form/line.tsx';
 import { Segments } from '../form/segments.tsx';
 import { PitchFields } from './pitch-fields.tsx';
 import { faultAt, type Sheet } from './sheet-context.ts';
+import { Unisons } from './unisons.tsx';
 
 export function PitchSection({ sheet, side }: { readonly sheet: Sheet; readonly side: 'found' | 'left' }) {
   const { draft, change, brief } = sheet;
@@ -57,6 +58,7 @@ export function PitchSection({ sheet, side }: { readonly sheet: Sheet; readonly 
         onValue={(text) => change('unisons', (now) => ({ ...now, [unisons]: text }), unisons)}
       />
       <p class="hint">The spread nine in ten unisons stay below; a few of the worst do not count.</p>
+      <Unisons sheet={sheet} side={side} />
     </section>
   );
 }
