@@ -154,6 +154,7 @@ export async function startService(config: Config, log: Log, version: string): P
       viewer,
       gateways,
       refused,
+      publicUrl,
       workerToken: config.workerToken,
       memory,
       outside,

@@ -50,8 +50,8 @@ export const roomRoutes = {
     summary: 'Make a new task link for a venue (the old one opens nothing any more), or take it away',
     params: byId,
     body: z.object({ want: z.enum(['new', 'none']) }),
-    /** Told this once: the secret is not kept. */
-    answer: z.object({ path: z.nullable(z.string()) }),
+    /** Told this once: the secret is not kept. `url` is null where nobody said where people reach this service. */
+    answer: z.object({ path: z.nullable(z.string()), url: z.nullable(z.string()) }),
     asks: 'person',
   },
   venueTasks: {

@@ -26,6 +26,8 @@ export interface AppDeps {
   readonly viewer: Viewer;
   readonly gateways: Gateways;
   readonly refused: Refused;
+  /** Where people reach this service from elsewhere; null: nowhere. */
+  readonly publicUrl: string | null;
   /** What workers that collect alone show; null: there are none. */
   readonly workerToken: string | null;
   /** What this service and its workers remember of brokers elsewhere. */

@@ -17,7 +17,7 @@ type RoomRoutes =
   | 'venueTasks'
   | 'seeTask';
 
-export function roomHandlers({ db, store, viewer, now }: AppDeps): Pick<Handlers, RoomRoutes> {
+export function roomHandlers({ db, store, viewer, publicUrl, now }: AppDeps): Pick<Handlers, RoomRoutes> {
   const years = new RoomYears();
   return {
     roomsToday: () => roomsToday({ db, store }, viewer, years, null, now()),
@@ -28,9 +28,10 @@ export function roomHandlers({ db, store, viewer, now }: AppDeps): Pick<Handlers
     async putTaskLink({ params, body }) {
       if (body.want === 'none') {
         await endTaskLink(db, viewer, params.id);
-        return { path: null };
+        return { path: null, url: null };
       }
-      return { path: `/tasks/${await newTaskLink(db, viewer, params.id, now())}` };
+      const path = `/tasks/${await newTaskLink(db, viewer, params.id, now())}`;
+      return { path, url: publicUrl && publicUrl + path };
     },
     venueTasks: () => venueTasks(db, viewer),
     seeTask: ({ params }) => seeTask(db, viewer, params.id, now()),

@@ -266,6 +266,21 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     await close();
   });
 
+  test('who has the pages kept on the device still gets what opens by a link', async () => {
+    const { page, close } = await open('laptop', 'rooms');
+    await page.evaluate(async () => {
+      await navigator.serviceWorker.ready;
+    });
+    await page.reload();
+    await expect.poll(() => page.evaluate(() => navigator.serviceWorker.controller !== null)).toBe(true);
+    for (const name of ['tasks', 'care'] as const) {
+      await page.goto(service.url + addresses()[name]);
+      expect(await page.locator('.masthead').count()).toBe(0);
+      expect(await page.locator('form').count()).toBeGreaterThan(0);
+    }
+    await close();
+  });
+
   test('a client answers on the care page without script', async () => {
     const context = await browser.newContext({
       javaScriptEnabled: false,

@@ -226,6 +226,7 @@ describe('links without an account', () => {
       });
       expect(status).toBe(200);
       address = (body as { path: string }).path;
+      expect(body).toMatchObject({ url: `https://pianos.example${address}` });
       const secret = address.split('/').at(-1) ?? '';
       expect(secret.length).toBeGreaterThanOrEqual(32);
       const files = ['records.db', 'records.db-wal'].map((file) =>
@@ -335,7 +336,7 @@ describe('links without an account', () => {
       await client.ask('PUT', `/api/venues/${house.venueId}/task-link`, { want: 'new' });
       expect((await page(address)).status).toBe(404);
       const { body } = await client.ask('PUT', `/api/venues/${house.venueId}/task-link`, { want: 'none' });
-      expect(body).toEqual({ path: null });
+      expect(body).toEqual({ path: null, url: null });
       const tries: number[] = [];
       for (let i = 0; i < 25; i += 1) tries.push((await page(`/tasks/guess-${i}`)).status);
       expect(tries[0]).toBe(404);

@@ -16,6 +16,7 @@ export function TaskLinkPage() {
   const links = useLive('taskLinks', {}).answer.value;
   const sending = useSending('Not done');
   const made = useSignal<string | null>(null);
+  const onlyHere = useSignal(false);
   const listed = venues.answer.value;
   if (!listed || !links) {
     return (
@@ -29,8 +30,9 @@ export function TaskLinkPage() {
   const link = links.find((one) => one.venueId === venue.id);
   const want = (kind: 'new' | 'none') =>
     sending.send(async () => {
-      const { path } = await call('putTaskLink', { params: { id: venue.id }, body: { want: kind } });
-      made.value = path === null ? null : location.origin + path;
+      const { path, url } = await call('putTaskLink', { params: { id: venue.id }, body: { want: kind } });
+      made.value = url ?? (path === null ? null : location.origin + path);
+      onlyHere.value = path !== null && url === null;
       await refresh();
     });
   return (
@@ -51,6 +53,11 @@ export function TaskLinkPage() {
               <b>Copy it now; it is shown this once:</b>
             </p>
             <code class="task-secret">{made.value}</code>
+            {onlyHere.value && (
+              <p class="quiet">
+                It opens on this machine only: the service was not told where people reach it (PUBLIC_URL).
+              </p>
+            )}
           </>
         )}
         <p class="quiet">

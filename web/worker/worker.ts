@@ -46,7 +46,7 @@ self.addEventListener('fetch', (event) => {
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== self.location.origin) return;
   // Data are asked for anew, or are on the shelf of the page; files of the service are its own.
-  if (/^\/(api|health|metrics|calendar|care)(\/|$)/.test(url.pathname)) return;
+  if (/^\/(api|health|metrics|calendar|care|tasks|unsubscribe)(\/|$)/.test(url.pathname)) return;
   if (request.mode === 'navigate') event.respondWith(page(request));
   else if (url.pathname.startsWith('/assets/') || built.files.includes(url.pathname))
     event.respondWith(file(request));
