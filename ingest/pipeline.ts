@@ -72,6 +72,8 @@ export interface PipelineParts {
   readonly refused: Refused;
   readonly now?: () => number;
   readonly log?: Log;
+  /** Told of the good readings of each message as it comes; must not wait or throw. */
+  readonly heard?: (gateway: Gateway, readings: readonly Reading[], receivedMs: number) => void;
 }
 
 /** These carry no reading that could be lost, and anybody can cause them by the thousand. */
@@ -152,7 +154,13 @@ function checkReading(reading: Reading, nowMs: number): Reading | Refusal {
   return checked;
 }
 
-export function createPipeline({ store, refused, now = Date.now, log = silent }: PipelineParts): Pipeline {
+export function createPipeline({
+  store,
+  refused,
+  now = Date.now,
+  log = silent,
+  heard,
+}: PipelineParts): Pipeline {
   const counts = { received: 0, values: 0, stored: 0, duplicates: 0, conflicts: 0, failed: 0, skipped: 0 };
   const refusedCounts = Object.fromEntries(refusalReasons.map((reason) => [reason, 0])) as Record<
     RefusalReason,
@@ -209,6 +217,7 @@ export function createPipeline({ store, refused, now = Date.now, log = silent }:
     counts.received += 1;
     const decoded = decodeMessage({ gateway, topic, payload, receivedMs, lines });
     counts.skipped += decoded.skipped;
+    heard?.(gateway, decoded.readings, receivedMs);
     const setAside = (refusals: readonly RefusedRecords[]): Promise<unknown> | undefined =>
       refusals.length > 0
         ? settingAside.add(

@@ -22,6 +22,7 @@ import type { OutsideState } from './http/handlers.ts';
 import { listen } from './http/listen.ts';
 import type { Log } from './log.ts';
 import { gatewaysOf } from './registry/gateways.ts';
+import { hearingOf } from './registry/heard-by.ts';
 import { firstOrganisation } from './registry/organisations.ts';
 import { refusedOf } from './registry/refused.ts';
 import { type Amendments, amended, amendmentsIn } from './series/amended.ts';
@@ -30,7 +31,11 @@ import { startMessenger } from './watch/notify/messenger.ts';
 import { noticePublisher } from './watch/notify/mqtt.ts';
 import { webhookCourier } from './watch/notify/webhook.ts';
 import { refuseContradictions } from './watch/settings.ts';
+import { startSifting } from './watch/sift.ts';
 import { startWatch } from './watch/watch-loop.ts';
+
+/** What arrived is looked through once in so many looks of the watch. */
+const siftEvery = 5;
 
 export interface Stores {
   readonly db: Database;
@@ -99,7 +104,8 @@ export async function startService(config: Config, log: Log, version: string): P
 
     const gateways = gatewaysOf(db);
     const refused = refusedOf(db);
-    const pipeline: Pipeline = createPipeline({ store, refused, log });
+    const hearing = hearingOf(db);
+    const pipeline: Pipeline = createPipeline({ store, refused, log, heard: hearing.heard });
     started.push(() => pipeline.stop());
     const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log }).catch((error: unknown) => {
       // ingest does not know what the setting is called here.
@@ -134,7 +140,7 @@ export async function startService(config: Config, log: Log, version: string): P
     const thinking = inThread();
     started.push(() => thinking.stop());
     const forecasts = startRenewal(
-      { db, store, thinking, now: Date.now, log, renewed: looking.lookSoon },
+      { db, store: air, thinking, now: Date.now, log, renewed: looking.lookSoon },
       config.watchEveryMs,
     );
     started.push(() => forecasts.stop());
@@ -146,6 +152,9 @@ export async function startService(config: Config, log: Log, version: string): P
         forecasts.soon(viewer, ids);
       },
     };
+    const siftDeps = { db, sent: store, amendments, hearing, watch, now: Date.now, log };
+    const sift = startSifting(siftDeps, siftEvery * config.watchEveryMs);
+    started.push(() => sift.stop());
     const app = createApp({
       db,
       store: air,

@@ -8,6 +8,7 @@ import { correctionAt } from '../series/amended.ts';
 import { standsAt } from '../series/stands-at.ts';
 import { placementNow } from '../watch/evaluate-sensors.ts';
 import { silentAfterMs } from '../watch/rules/sensor-rules.ts';
+import { sensorSigns } from '../watch/sensor-signs.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
 type PlaceRoutes = 'health' | 'venues' | 'putVenue' | 'rooms' | 'putRoom' | 'sensors' | 'putPlacement';
@@ -95,13 +96,14 @@ export function placeHandlers({
     },
     putRoom: ({ params, body }) => putRoom(db, viewer, { ...body, id: params.id }),
     async sensors() {
-      const [rows, placed, refused, words] = await Promise.all([
+      const nowMs = now();
+      const [rows, placed, refused, words, signs] = await Promise.all([
         sensorRows(db, viewer),
         placements(db, viewer),
         refusedTallies(db, viewer),
         describe(),
+        sensorSigns(db, viewer, nowMs),
       ]);
-      const nowMs = now();
       const sensors = rows.map((row): Sensor => {
         const placement = placementNow(placed, row.id, nowMs);
         return {
@@ -110,7 +112,7 @@ export function placeHandlers({
           firstSeenMs: row.first_seen_ms,
           last: lastAir(row),
           correction: holdingNow(row.urn, nowMs),
-          signs: [],
+          signs: [...(signs.get(row.id) ?? [])],
           batteryPct: row.battery_pct,
           intervalMs: row.interval_ms,
           silent: row.last_ms !== null && nowMs - row.last_ms > silentAfterMs(row.interval_ms),
