@@ -9,6 +9,7 @@ import {
   settingTable,
 } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { allOrganisations } from '../registry/organisations.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 
 /** From the widest to the nearest. */
@@ -169,4 +170,12 @@ export async function contradictionsIn(
     faults.push(...found.map((one) => ({ ...one, scope, scopeId: id })));
   }
   return faults;
+}
+
+/** Asked at the start. @throws Error with one sentence where settings of any organisation contradict each other */
+export async function refuseContradictions(db: Database): Promise<void> {
+  for (const viewer of await allOrganisations(db)) {
+    const [fault] = await contradictionsIn(db, viewer);
+    if (fault) throw new Error(`The settings of the watch contradict each other: ${fault.sentence}.`);
+  }
 }

@@ -21,7 +21,6 @@ import { type LastKnown, lastKnown } from './last-known.ts';
 import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
 import { type RegistryFacts, registryFacts } from './registry-facts.ts';
-import { contradictionsIn } from './settings.ts';
 
 export interface WatchDeps {
   readonly db: Database;
@@ -106,8 +105,6 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         sensorsKnown: new Map(),
       };
       memories.set(viewer.organisationId, memory);
-      const [fault] = await contradictionsIn(db, viewer);
-      if (fault) deps.log.error({ field: fault.field }, `settings contradict each other: ${fault.sentence}`);
       for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
     }
     if (!memory.facts || Math.abs(nowMs - memory.factsMs) > factsLastMs) {

@@ -3,19 +3,9 @@
  * mail server and a real webhook. Afterwards every notice is there once, everybody was told once, the delivery log has
  * no gap, and only what a kill cut off has gone out more than once, under the same id, and the log says so.
  */
-import { randomUUID } from 'node:crypto';
 import Database from 'better-sqlite3';
 import { expect, test } from 'vitest';
-import type { Reading } from '../../ingest/index.ts';
-import type { PersonBody } from '../../server/contract/index.ts';
-import { putInstrument } from '../../server/registry/instruments.ts';
-import { firstOrganisation } from '../../server/registry/organisations.ts';
-import { putPerson } from '../../server/registry/people.ts';
-import { noteSensor, putPlacement } from '../../server/registry/sensors.ts';
-import { putRoom, putVenue } from '../../server/registry/venues.ts';
-import { openStores } from '../../server/services.ts';
-import { putSettings } from '../../server/watch/settings.ts';
-import { instrumentBody, roomBody } from '../support/api.ts';
+import { addDampHouse, dampRules, houseAddress, pianosAHouse } from '../support/damp-house.ts';
 import { type MailBox, openMailBox } from '../support/mail-box.ts';
 import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
 import { openWebhook, type Webhook } from '../support/webhook.ts';
@@ -23,72 +13,6 @@ import { tellFault } from './shelf.ts';
 
 /** The full count by `npm run soak`, or WATCH_KILLS of them. */
 const kills = Number(process.env.WATCH_KILLS ?? (process.env.CROWNWATCH_FULL ? 50 : 7));
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
-const pianosAHouse = 4;
-/** Each house is damp through and through: these two begin there for all its pianos, and nothing else does. */
-const rules = ['action-wet', 'rust'];
-
-const manager = (venueId: string, number: number): PersonBody => ({
-  name: `House ${number}`,
-  email: `house-${number}@fernmoor.example`,
-  role: 'venue manager',
-  language: 'en',
-  timeZone: 'UTC',
-  digestHour: new Date().getUTCHours(),
-  quietFromHour: 0,
-  quietUntilHour: 0,
-  atOnce: 'never',
-  reminderDays: 0,
-  venueIds: [venueId],
-  instrumentIds: [],
-});
-
-/** A house with its pianos, its manager and a week of damp air, put while nothing runs. */
-async function addHouse(folder: string, number: number, hookUrl: string): Promise<void> {
-  const stores = await openStores(folder);
-  try {
-    const { db, store } = stores;
-    const nowMs = Date.now();
-    const viewer = await firstOrganisation(db, nowMs);
-    if (number === 0) {
-      const off = { 'watch sensor-silent': 0, 'watch sensor-stuck': 0 };
-      await putSettings(db, viewer, 'organisation', viewer.organisationId, off);
-      const hook = { id: randomUUID(), organisation_id: viewer.organisationId, url: hookUrl };
-      await db
-        .insertInto('webhook')
-        .values({ ...hook, secret: 'a secret of some length', told_seq: 0, created_ms: nowMs })
-        .execute();
-    }
-    const venueId = randomUUID();
-    await putVenue(db, viewer, { id: venueId, name: `Venue ${number}`, timeZone: 'UTC' });
-    const readings: Reading[] = [];
-    const endMs = Math.floor(nowMs / hourMs) * hourMs;
-    for (let piano = 0; piano < pianosAHouse; piano += 1) {
-      const [roomId, id] = [randomUUID(), randomUUID()];
-      const urn = `urn:dev:mac:0200${String(number).padStart(6, '0')}${String(piano).padStart(2, '0')}`;
-      await putRoom(db, viewer, { ...roomBody, id: roomId, venueId, name: `Room ${piano}` });
-      await putInstrument(db, viewer, { ...instrumentBody, id, roomId });
-      const none = { humidityPct: null, temperatureC: null, batteryPct: null, intervalMs: null };
-      const firstMs = nowMs - 30 * dayMs;
-      const sensor = await noteSensor(db, viewer, { urn, firstMs, lastMs: firstMs, ...none });
-      const place = { spot: 'room', roomId, instrumentId: null, venueId: null } as const;
-      const placement = { id: randomUUID(), sensorId: sensor.id, ...place, fromMs: firstMs, untilMs: null };
-      await putPlacement(db, viewer, placement);
-      for (let timeMs = endMs - 9 * dayMs; timeMs <= endMs; timeMs += hourMs) {
-        const breath = Math.sin(timeMs / (5 * hourMs));
-        const air = { humidityPct: 71 + breath, temperatureC: 20 + 0.4 * breath };
-        readings.push({ organisation: viewer.organisationId, sensor: urn, timeMs, ...air });
-      }
-    }
-    // Known for two days, so that a digest hour lies between and the first news is told at once.
-    await putPerson(db, viewer, randomUUID(), manager(venueId, number), nowMs - 2 * dayMs);
-    await store.append(readings);
-  } finally {
-    await stores.stop();
-  }
-}
-
 interface Scene {
   readonly records: Database.Database;
   readonly box: MailBox;
@@ -191,7 +115,7 @@ test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap 
   const env = { SMTP_URL: box.url, MAIL_FROM: 'crownwatch@workshop.example', WEBHOOKS_TO_PRIVATE: 'yes' };
   try {
     for (let kill = 0; kill < kills; kill += 1) {
-      await addHouse(folder.path, kill, hook.url);
+      await addDampHouse(folder.path, kill, hook.url);
       const service = await startService(folder.path, env);
       const records = new Database(`${folder.path}/records.db`, { readonly: true });
       await moments[kill % moments.length]?.kill({ records, box, hook, service }, kill);
@@ -206,9 +130,9 @@ test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap 
     await eventually(
       'everything told and on its way',
       async () =>
-        count(records, 'notice', 'part_of is null') === kills * rules.length &&
+        count(records, 'notice', 'part_of is null') === kills * dampRules.length &&
         count(records, 'outgoing', "channel = 'email'") === kills &&
-        count(records, 'outgoing', "channel = 'webhook'") === kills * rules.length &&
+        count(records, 'outgoing', "channel = 'webhook'") === kills * dampRules.length &&
         count(records, 'outgoing', "state <> 'sent'") === 0,
       60_000,
     );
@@ -224,8 +148,8 @@ test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap 
     }[];
     const named = notices.map((one) => `${one.rule} ${one.place}`);
     expect(new Set(named).size).toBe(named.length);
-    expect(notices.filter((one) => one.part_of === null)).toHaveLength(kills * rules.length);
-    expect(notices).toHaveLength(kills * rules.length * (1 + pianosAHouse));
+    expect(notices.filter((one) => one.part_of === null)).toHaveLength(kills * dampRules.length);
+    expect(notices).toHaveLength(kills * dampRules.length * (1 + pianosAHouse));
     const begins = records.prepare("select notice_id from notice_event where kind = 'begins'").pluck().all();
     expect([...begins].sort()).toEqual(notices.map((one) => one.id).sort());
 
@@ -259,9 +183,9 @@ test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap 
     const doubled = ids.filter((id) => times(id) > 1 + (cut.get(id) ?? 0)).length;
     for (const one of mails) expect(mails.find((other) => other.id === one.id)?.text).toBe(one.text);
     for (let house = 0; house < kills; house += 1) {
-      const own = mails.filter((one) => one.to === `house-${house}@fernmoor.example`);
+      const own = mails.filter((one) => one.to === houseAddress(house));
       expect(new Set(own.map((one) => one.id)).size).toBe(1);
-      expect(own[0]?.text.match(/From|At 4 of 4 pianos/g)?.length).toBe(rules.length);
+      expect(own[0]?.text.match(/From|At 4 of 4 pianos/g)?.length).toBe(dampRules.length);
     }
     const cuts = [...cut.values()].reduce((sum, one) => sum + one, 0);
     const stored = new Set(arrived).size;

@@ -16,7 +16,8 @@ export interface MailBox {
   stop(): Promise<void>;
 }
 
-export async function openMailBox(): Promise<MailBox> {
+/** @param port 0: any that is free */
+export async function openMailBox(port = 0): Promise<MailBox> {
   const box: MailBox = {
     url: '',
     mails: [],
@@ -52,10 +53,10 @@ export async function openMailBox(): Promise<MailBox> {
   });
   // Whoever hangs up in the midst is no fault of this side.
   server.on('error', () => undefined);
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const { port } = server.server.address() as AddressInfo;
+  await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
+  const at = server.server.address() as AddressInfo;
   return Object.assign(box, {
-    url: `smtp://127.0.0.1:${port}`,
+    url: `smtp://127.0.0.1:${at.port}`,
     stop: () => new Promise<void>((resolve) => server.close(() => resolve())),
   });
 }

@@ -1,5 +1,5 @@
 /**
- * Sends what waits, one after the other. Before an attempt it is marked, after it the result is; what a crash cut off
+ * Sends what waits, of each way out one after the other. Before an attempt it is marked, after it the result is; what a crash cut off
  * is found marked at the next start and goes out once more under the same id, and the log says so.
  */
 import type { Database } from '../../db/database.ts';
@@ -52,10 +52,31 @@ const ofRow = (row: Records['outgoing']) => ({
   personId: row.person_id,
 });
 
-/** @returns how many attempts were made. */
+/**
+ * Each way out for itself: a webhook that hangs holds neither the mail nor another webhook. Where an attempt fails, the
+ * others of that way wait for the next time without being tried: a server that is away is asked once, not fifty times.
+ * @returns how many attempts were made.
+ */
 export async function deliver(
   db: Database,
   couriers: readonly Courier[],
+  now: () => number,
+): Promise<number> {
+  const ways = await db
+    .selectFrom('outgoing')
+    .select(['channel', 'webhook_id'])
+    .distinct()
+    .where('state', '=', 'waiting')
+    .where('next_ms', '<=', now())
+    .execute();
+  const attempts = await Promise.all(ways.map((way) => deliverBy(db, couriers, way, now)));
+  return attempts.reduce((sum, one) => sum + one, 0);
+}
+
+async function deliverBy(
+  db: Database,
+  couriers: readonly Courier[],
+  way: Pick<Records['outgoing'], 'channel' | 'webhook_id'>,
   now: () => number,
 ): Promise<number> {
   const due = await db
@@ -63,18 +84,21 @@ export async function deliver(
     .selectAll()
     .where('state', '=', 'waiting')
     .where('next_ms', '<=', now())
+    .where('channel', '=', way.channel)
+    .where('webhook_id', way.webhook_id === null ? 'is' : '=', way.webhook_id)
     .orderBy('made_ms')
     .limit(atOnce)
     .execute();
+  const courier = couriers.find((one) => one.channel === way.channel);
   let attempts = 0;
   for (const row of due) {
-    const courier = couriers.find((one) => one.channel === row.channel);
     if (!courier) {
       await holdBack(db, row, now());
       continue;
     }
     attempts += 1;
-    await attempt(db, courier, row, now);
+    const outcome = await attempt(db, courier, row, now);
+    if (outcome.kind === 'failed') break;
   }
   return attempts;
 }
@@ -97,7 +121,7 @@ async function attempt(
   courier: Courier,
   row: Records['outgoing'],
   now: () => number,
-): Promise<void> {
+): Promise<Outcome> {
   const attempts = row.attempts + 1;
   await db.transaction().execute(async (trx) => {
     await trx.updateTable('outgoing').set({ state: 'sending', attempts }).where('id', '=', row.id).execute();
@@ -118,4 +142,5 @@ async function attempt(
     const sentence = outcome.kind === 'sent' ? `sent because ${row.because} (${outcome.says})` : outcome.says;
     await logDelivery(trx, ofRow(row), change.state === 'stuck' ? 'stuck' : outcome.kind, sentence, nowMs);
   });
+  return outcome;
 }
