@@ -1,5 +1,6 @@
 /** What is inspected, how it is graded and what it costs in time: the catalogue and its plain arithmetic. */
 export * from './inspection/catalogue.ts';
+export * from './inspection/correction.ts';
 export * from './inspection/grade.ts';
 export * from './inspection/item.ts';
 export * from './inspection/jobs.ts';

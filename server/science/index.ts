@@ -4,7 +4,6 @@
  */
 export * from './air.ts';
 export * from './calibration.ts';
-export * from './correction.ts';
 export {
   addVisit,
   bestDates,

@@ -3,6 +3,7 @@
  * They are figures to be met roughly; the tolerance is the range they give.
  */
 import { describe, expect, test } from 'vitest';
+import { planCorrection } from '../../server/contract/index.ts';
 import {
   type Air,
   actionPart,
@@ -20,7 +21,6 @@ import {
   keyPart,
   type Part,
   pinblockPart,
-  planCorrection,
   RUST_PCT,
   rustHours,
   soundboardPart,

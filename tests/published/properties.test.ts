@@ -4,6 +4,7 @@
  */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { planCorrection } from '../../server/contract/index.ts';
 import {
   type Air,
   absoluteHumidityGm3,
@@ -32,7 +33,6 @@ import {
   moistureLoadKgH,
   offsetAtReference,
   type Part,
-  planCorrection,
   pressureAtAltitudePa,
   probabilityBeyond,
   type Slab,

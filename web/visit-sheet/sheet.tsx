@@ -4,7 +4,6 @@ import type { Group } from '../../server/contract/index.ts';
 import { groupsFor, itemOf } from '../../server/contract/index.ts';
 import { CheckField } from '../form/field.tsx';
 import { AreaLine, TextLine } from '../form/line.tsx';
-import { Cautions } from '../marks/cautions.tsx';
 import { isDone } from './answers.ts';
 import { Assemblies } from './assemblies.tsx';
 import { Closing } from './closing.tsx';
@@ -13,8 +12,8 @@ import { PhotoButton, PhotoStrip } from './photos.tsx';
 import { PitchSection } from './pitch.tsx';
 import { faultAt, type Sheet } from './sheet-context.ts';
 import { ThumbBar } from './thumb-bar.tsx';
+import { WayToPitch } from './way-to-pitch.tsx';
 import { ControlService, WorkDone } from './work.tsx';
-import { workCautions } from './work-cautions.ts';
 
 /** Brings the next thing under the eye, and gives it the keyboard. */
 function show(id: string, focus = true): void {
@@ -36,7 +35,7 @@ interface Props {
 }
 
 export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: Props) {
-  const { draft, brief, change, faults } = sheet;
+  const { draft, change, faults } = sheet;
   const groups = groupsFor(draft.kind);
   const [open, setOpen] = useState<readonly string[]>([]);
   const next = groups.find((group) => !isDone(draft, group)) ?? null;
@@ -53,7 +52,7 @@ export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: 
       {draft.inspects && <Outside sheet={sheet} />}
       <h2>Pitch as found</h2>
       <PitchSection sheet={sheet} side="found" />
-      <Cautions sentences={workCautions(draft, brief.pitchStandardHz)} />
+      <WayToPitch sheet={sheet} />
       {draft.inspects && (
         <Assemblies
           sheet={sheet}

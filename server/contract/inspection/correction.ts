@@ -5,9 +5,7 @@
  * Tightening one string presses case, plate and board together, and its neighbours fall: on a flat piano each register
  * is left sharp by a share of what it was flat. All figures are common practice, no source.
  */
-import { REGISTERS, type Register } from './pitch.ts';
-import { within } from './range.ts';
-import { tensionRatioForCents } from './strings.ts';
+import { type Register, registers } from '../quantities.ts';
 
 export type PassKind = 'to pitch' | 'correction' | 'fine';
 
@@ -82,9 +80,12 @@ const atPitch = (offsets: Offsets): Offsets => mapOffsets(offsets, () => 0);
  * @param offsets as found, cents from the wanted pitch, -600 to 600; null where not measured
  */
 export function planCorrection(offsets: Offsets, findings: readonly StringFinding[] = []): CorrectionPlan {
-  const measured = REGISTERS.flatMap((register) => {
+  const measured = registers.flatMap((register) => {
     const cents = offsets[register];
-    return cents === null ? [] : [within(`${register} in cents`, cents, -600, 600)];
+    if (cents === null) return [];
+    if (!(Math.abs(cents) <= 600))
+      throw new RangeError(`${register} in cents: ${cents} is not within -600 to 600`);
+    return [cents];
   });
   if (measured.length === 0) {
     const reason = 'No register was measured; a plan needs at least A4.';
@@ -106,7 +107,8 @@ export function planCorrection(offsets: Offsets, findings: readonly StringFindin
   return {
     passes,
     greatestCents,
-    tensionChangePct: Math.abs(tensionRatioForCents(greatestCents) - 1) * 100,
+    // Of a string between rigid ends the tension goes with the square of the frequency.
+    tensionChangePct: (2 ** (greatestCents / 600) - 1) * 100,
     tuneAgainWithinMonths: greatestCents > TO_PITCH_FIRST_CENTS ? 3 : greatestCents > 20 ? 6 : null,
     cautions: cautionsFor(flattest, greatestCents, findings),
     reason: `${words}: ${work}.`,
