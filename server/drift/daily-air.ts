@@ -1,4 +1,5 @@
 /** The air at an instrument day by day, and what is known of how it goes on: what forecasts are drawn from. */
+import { setImmediate as breathe } from 'node:timers/promises';
 import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
 import { sensorsAt } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
@@ -61,6 +62,8 @@ export async function climateAhead(
   const venueRooms: RoomClimate[] = [];
   const fleetRooms: RoomClimate[] = [];
   for (const other of onePerRoom(others)) {
+    // Each room's year is read and fitted: others get their turn between two of them.
+    await breathe();
     const air = await dailyAirOf(deps, viewer, await climateSources(deps.db, viewer, other), nowMs);
     if (known(air) < fullYearDays) continue;
     (other.venueId === instrument.venueId ? venueRooms : fleetRooms).push(roomClimate({ own: air }));

@@ -3,6 +3,7 @@
  * of the day or until what it rests on has changed (a visit, what was learned from its own). What other instruments taught
  * meanwhile waits for that turn.
  */
+import { setImmediate as breathe } from 'node:timers/promises';
 import type { Forecast } from '../contract/index.ts';
 import { forecast as forecastSchema } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
@@ -55,7 +56,9 @@ export async function forecastInput(
   });
   if (!since) return 'tuned before the first reading';
   const { posterior, spread, instrument: named } = await driftOf(db, viewer, instrument);
+  await breathe();
   const own = await dailyAirOf(deps, viewer, sources, nowMs);
+  await breathe();
   return {
     instrument: named,
     drift: posterior,

@@ -62,6 +62,20 @@ export function hoursFrom(hours: BoardHours, fromMs: number): BoardHours {
   };
 }
 
+/** Courses that follow one another, as one. @throws RangeError where there are none */
+export function joined(pieces: readonly BoardHours[]): BoardHours {
+  const [first] = pieces;
+  if (!first) throw new RangeError('a course has at least one piece');
+  return {
+    fromMs: first.fromMs,
+    moisturePct: pieces.flatMap((piece) => piece.moisturePct),
+    referencePct: pieces.flatMap((piece) => piece.referencePct),
+    heldHours: pieces.flatMap((piece) => piece.heldHours),
+    lagPct: first.lagPct.map((_, lag) => pieces.flatMap((piece) => piece.lagPct[lag] ?? [])),
+    plateC: pieces.flatMap((piece) => piece.plateC),
+  };
+}
+
 /** Lags of the grid, and what each of their modes keeps of its distance to the air in an hour. */
 const lags = lagGridDays.map(boardLag);
 const keptAnHour = lags.map((lag) => lag.ratesPerDay.map((rate) => Math.exp(-rate / 24)));

@@ -10,7 +10,16 @@ import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
-import { type BoardHours, type BoardState, begin, dayMs, dayOf, hoursFrom, takeIn } from './board-run.ts';
+import {
+  type BoardHours,
+  type BoardState,
+  begin,
+  dayMs,
+  dayOf,
+  hoursFrom,
+  joined,
+  takeIn,
+} from './board-run.ts';
 import {
   type ClimateSources,
   climateOf,
@@ -201,9 +210,18 @@ export async function boardHours(
   if (!start) return null;
   const untilMs = Math.min(hourFloor(toMs), kept.atMs);
   if (untilMs <= start.atMs) return null;
-  const climate = await climateOf(deps.store, viewer, sources, start.atMs, untilMs, hourMs);
-  const { hours } = takeIn(start, climate);
-  return hoursFrom(hours, hourFloor(fromMs));
+  let state = start;
+  const pieces: BoardHours[] = [];
+  while (state.atMs < untilMs) {
+    const pieceMs = Math.min(untilMs, state.atMs + chunkMs);
+    const climate = await climateOf(deps.store, viewer, sources, state.atMs, pieceMs, hourMs);
+    const taken = takeIn(state, climate);
+    pieces.push(taken.hours);
+    state = taken.state;
+    // A year of it takes longer than others may wait.
+    if (state.atMs < untilMs) await breathe();
+  }
+  return hoursFrom(joined(pieces), hourFloor(fromMs));
 }
 
 /** Daily means of a board, one entry a UTC day from `fromDay` on; null where nothing is known. */
