@@ -51,7 +51,8 @@ export function calendarOf({ name, calls, events }: CalendarNeeds, nowMs: number
       location: event.venueName,
     });
   }
-  return calendar.toString();
+  // RFC 5545 3.1: the last line ends as every line does.
+  return `${calendar.toString().trimEnd()}\r\n`;
 }
 
 /** VTIMEZONE with every change of the zone in the year around now, each told by itself: right whatever the rule is. */
