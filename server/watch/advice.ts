@@ -113,7 +113,10 @@ function quiet(
   if (pitch.later !== null && pitch.later < settings['pitch stays']) {
     return {
       sentence: `Out of tolerance for now: ${told}`,
-      toDo: 'Wait: it comes back within three weeks if the air stays as it is.',
+      toDo:
+        outlook?.comingBy === 'forecast'
+          ? 'Wait: by the forecast of its air it is likely to come back within three weeks.'
+          : 'Wait: it comes back within three weeks if the air stays as it is.',
     };
   }
   return {

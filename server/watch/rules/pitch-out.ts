@@ -102,6 +102,7 @@ export const pitchOut: Rule = {
         'tolerance of level, cents': outlook.tolerance.levelCents,
         'tolerance of a step, cents': outlook.tolerance.stepCents,
         'moisture change, %MC': change,
+        'pitch and unisons together, by the forecast': outlook.decision?.because ?? null,
       },
     };
   },

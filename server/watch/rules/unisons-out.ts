@@ -40,6 +40,7 @@ export const unisonsOut: Rule = {
         'unison spread, cents': spread,
         'tolerance of unisons, cents': allowed,
         'chance beyond it': outlook?.unisons?.beyond ?? null,
+        'pitch and unisons together, by the forecast': outlook?.decision?.because ?? null,
       },
     };
   },
