@@ -63,7 +63,8 @@ describe('links without an account', () => {
     const nowS = Math.round(Date.now() / 1000);
     const pack = Array.from({ length: 91 * 24 }, (_, i) => {
       const hoursAgo = 91 * 24 - i;
-      const v = (hoursAgo > 21 * 24 ? 46 : 24) + Math.sin(i / 4);
+      // Whole points either side of it, so that five more than it is 29 at any hour of the day.
+      const v = (hoursAgo > 21 * 24 ? 46 : 24.5) + 0.3 * Math.sin(i / 4);
       const t = nowS - hoursAgo * 3600 + 1800;
       return [
         { n: `${urn}:humidity`, u: '%RH', v, t },
