@@ -4,6 +4,7 @@ export { type Precision, precisionNamed } from './decode/line-protocol.ts';
 export type { Step } from './decode/mapped.ts';
 export type { Decoded } from './decode/pack.ts';
 export { type Profile, readProfile } from './decode/profile.ts';
+export { isName as isSensorName } from './decode/senml.ts';
 export { type DoorSettings, readDoorSettings } from './door-settings.ts';
 export {
   type Gateway,
@@ -26,6 +27,8 @@ export { type Quantity, quantities, type Reading, type SeriesId } from './readin
 export { readReadingsUrl } from './readings-url.ts';
 export { type Broker, type Doors, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
+export { type CsvPart, type ReadPart, readCsvPart } from './sources/csv-part.ts';
+export { type CsvShape, type Guess, guessShape } from './sources/csv-shape.ts';
 export { type DropWatch, watchDrops } from './sources/drops.ts';
 export { type Memory, memoryInFile } from './sources/memory.ts';
 export { type Subscriber, startSubscriber } from './sources/mqtt.ts';

@@ -48,7 +48,12 @@ const slashed = /^\d{1,2}\/\d{1,2}\/\d{2,4}/;
 const unixSeconds = /^\d{9,10}(?:\.\d+)?$/;
 const unixMs = /^\d{12,13}$/;
 
-interface Written {
+/** Which comes first; a year of four digits in front tells itself. */
+export type DateOrder = 'ymd' | 'dmy' | 'mdy';
+const numeric =
+  /^(\d{1,2})([./-])(\d{1,2})\2(\d{2}|\d{4})(?:[T ,]+(\d{1,2})[:.](\d{2})(?:[:.](\d{2}))?\s*([ap])?\.?(?:m\.?)?)?$/i;
+
+export interface Written {
   /** As if the clock had shown UTC. */
   readonly localMs: number;
   /** Where the text says its offset itself. */
@@ -67,7 +72,22 @@ function assemble([y, mo, d, h, mi, s, ms]: [number, number, number, number, num
   return real ? localMs : null;
 }
 
-function parse(text: string): Written | string {
+/** A date of two-digit parts in a known order, with a time of day of 24 or twice 12 hours; null where it is none. */
+export function readNumericDate(text: string, order: DateOrder): Written | null {
+  const [, a, , b, y, h, mi, s, half] = numeric.exec(text.trim()) ?? [];
+  if (order === 'ymd' || !a || !b || !y) return null;
+  const year = y.length === 2 ? 2000 + Number(y) : Number(y);
+  const [day, month] = order === 'dmy' ? [a, b] : [b, a];
+  const hour = half ? (whole(h) % 12) + (half.toLowerCase() === 'p' ? 12 : 0) : whole(h);
+  if (half && (whole(h) < 1 || whole(h) > 12)) return null;
+  const localMs = assemble([year, Number(month), Number(day), hour, whole(mi), whole(s), 0]);
+  return localMs === null ? null : { localMs };
+}
+
+function parse(text: string, order: DateOrder | undefined): Written | string {
+  if (order !== undefined && numeric.test(text)) {
+    return readNumericDate(text, order) ?? `“${text}” is not a date and time that exists`;
+  }
   const iso = yearFirst.exec(text);
   if (iso) {
     const [, y, mo, d, h, mi, s, fraction, offset] = iso;
@@ -94,10 +114,12 @@ function parse(text: string): Written | string {
 /**
  * Reads times in the order of the file. In autumn a clock that follows summer time shows one hour twice: the first
  * showing is meant until the times step back, then the second.
+ * @param order of dates whose year does not come first; absent: only what cannot be taken for another is read
+ * @param beforeMs the last time read before, where reading goes on
  */
-export function timeReader(zone: Zone): ReadTime {
+export function timeReader(zone: Zone, order?: DateOrder, beforeMs: number | null = null): ReadTime {
   const offsetAt = offsetsOf(zone);
-  let before = Number.NEGATIVE_INFINITY;
+  let before = beforeMs ?? Number.NEGATIVE_INFINITY;
 
   function toUtc(localMs: number): number | null {
     // The offsets a few hours to each side are the two that can hold here.
@@ -109,7 +131,7 @@ export function timeReader(zone: Zone): ReadTime {
   }
 
   return (text) => {
-    const written = parse(text.trim());
+    const written = parse(text.trim(), order);
     if (typeof written === 'string') return written;
     const { localMs, offsetMs } = written;
     const timeMs = offsetMs === undefined ? toUtc(localMs) : localMs - offsetMs;

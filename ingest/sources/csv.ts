@@ -2,14 +2,12 @@
 import { createReadStream } from 'node:fs';
 import { open, stat } from 'node:fs/promises';
 import { CsvError, parse } from 'csv-parse';
-import { checkRange } from '../checks/range.ts';
-import { checkTime } from '../checks/time.ts';
 import { isName } from '../decode/senml.ts';
 import type { Reading } from '../reading.ts';
 import type { TimeSeries } from '../store/time-series.ts';
-import { fahrenheitToC } from '../units.ts';
 import { type ColumnWishes, type FoundColumns, findColumns, guessDelimiter } from './csv-columns.ts';
-import { type ReadTime, timeReader, zoneNamed } from './csv-time.ts';
+import { readRow } from './csv-row.ts';
+import { timeReader, zoneNamed } from './csv-time.ts';
 
 export interface CsvImport extends ColumnWishes {
   readonly file: string;
@@ -39,7 +37,6 @@ export interface Imported {
 
 const rowsPerBatch = 2_000;
 const refusalsTold = 1_000;
-const missing = /^(?:|-+|na|n\/a|nan|null)$/i;
 
 async function sizeOf(file: string): Promise<number> {
   const info = await stat(file).catch((error: NodeJS.ErrnoException) => {
@@ -70,15 +67,6 @@ async function titleLineOf(file: string): Promise<{ line: string; encoding: 'utf
   } finally {
     await handle.close();
   }
-}
-
-/** A number as loggers write it; null where the field is empty; a sentence where it is neither. */
-function readNumber(text: string, delimiter: string): number | null | string {
-  const trimmed = text.trim();
-  if (missing.test(trimmed)) return null;
-  const plain = delimiter === ',' ? trimmed : trimmed.replace(',', '.');
-  const value = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
-  return Number.isNaN(value) ? `“${trimmed}” is not a number` : value;
 }
 
 /** @throws Error with one sentence: no such file, no such column, no such time zone, or a failing store */
@@ -142,7 +130,12 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
       }
       rows += 1;
       rowsInBatch += 1;
-      const { reading, faults } = readRow(record, columns, readTime, delimiter, now());
+      const shape = {
+        ...columns,
+        fahrenheit: columns.isFahrenheit,
+        decimalComma: delimiter !== ',',
+      };
+      const { reading, faults } = readRow(record, shape, readTime, now());
       if (reading) batch.push({ organisation, sensor, ...reading });
       if (faults.length > 0) {
         refusedRows += 1;
@@ -161,41 +154,4 @@ export async function importCsv(options: CsvImport): Promise<Imported> {
   await flush();
   onProgress?.(bytesTotal, bytesTotal);
   return { rows, stored, duplicates, conflicts, refusedRows, refused };
-}
-
-type RowReading = { timeMs: number; humidityPct?: number; temperatureC?: number };
-
-/** A good value of a row is kept even if the other is faulty. */
-function readRow(
-  record: readonly string[],
-  columns: FoundColumns,
-  readTime: ReadTime,
-  delimiter: string,
-  nowMs: number,
-): { reading: RowReading | null; faults: string[] } {
-  const timeMs = readTime(record[columns.time] ?? '');
-  if (typeof timeMs === 'string') return { reading: null, faults: [timeMs] };
-  const outOfTime = checkTime(timeMs, nowMs);
-  if (outOfTime) return { reading: null, faults: [outOfTime.sentence] };
-
-  const reading: RowReading = { timeMs };
-  const faults: string[] = [];
-  for (const [quantity, column] of [
-    ['humidityPct', columns.humidity],
-    ['temperatureC', columns.temperature],
-  ] as const) {
-    if (column === null) continue;
-    const value = readNumber(record[column] ?? '', delimiter);
-    if (value === null) continue;
-    if (typeof value === 'string') {
-      faults.push(`${quantity === 'humidityPct' ? 'humidity' : 'temperature'} ${value}`);
-      continue;
-    }
-    const inFahrenheit = quantity === 'temperatureC' && columns.isFahrenheit;
-    const inRange = checkRange(quantity, inFahrenheit ? fahrenheitToC(value) : value);
-    if ('sentence' in inRange) faults.push(inRange.sentence);
-    else reading[quantity] = inRange.value;
-  }
-  const empty = reading.humidityPct === undefined && reading.temperatureC === undefined;
-  return { reading: empty ? null : reading, faults };
 }

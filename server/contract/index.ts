@@ -8,6 +8,7 @@ export * from './file-routes.ts';
 export * from './fleet.ts';
 export * from './inspection.ts';
 export * from './inventory.ts';
+export * from './logger-files.ts';
 export * from './people.ts';
 export * from './quantities.ts';
 export * from './readings.ts';

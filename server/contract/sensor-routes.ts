@@ -9,6 +9,7 @@ import {
   saltPoint,
   saltTrial,
 } from './calibrations.ts';
+import { loggerPart, loggerPreview, partTaken, previewBody } from './logger-files.ts';
 import { id } from './quantities.ts';
 
 const byId = z.object({ id });
@@ -96,6 +97,22 @@ export const sensorRoutes = {
     params: z.object({ id, entry: id }),
     body: calibrationBody,
     answer: calibration,
+    asks: 'person',
+  },
+  previewLoggerFile: {
+    method: 'post',
+    path: '/api/logger-files/preview',
+    summary: "How a logger's CSV file seems to be written, and its first rows as they would be stored",
+    body: previewBody,
+    answer: loggerPreview,
+    asks: 'person',
+  },
+  takeLoggerPart: {
+    method: 'post',
+    path: '/api/logger-files/part',
+    summary: "Store whole lines of a logger's file. The same again stores nothing twice.",
+    body: loggerPart,
+    answer: partTaken,
     asks: 'person',
   },
 } as const;

@@ -2,5 +2,10 @@
 import { benchHandlers } from './bench.ts';
 import { calibrationHandlers } from './calibrations.ts';
 import type { AppDeps } from './handlers.ts';
+import { loggerFileHandlers } from './logger-files.ts';
 
-export const sensorHandlers = (deps: AppDeps) => ({ ...benchHandlers(deps), ...calibrationHandlers(deps) });
+export const sensorHandlers = (deps: AppDeps) => ({
+  ...benchHandlers(deps),
+  ...calibrationHandlers(deps),
+  ...loggerFileHandlers(deps),
+});

@@ -39,6 +39,7 @@ function openingWords(sensors: readonly Sensor[], newcomers: number): { heading:
 const BenchLink = () => (
   <p>
     What sends messages of another shape is made readable on the <a href="/sensors/bench">decode bench</a>.
+    What a logger has written to a file is <a href="/sensors/file">brought in</a> as CSV.
   </p>
 );
 

@@ -23,6 +23,7 @@ const TaskLinkPage = lazy(() => import('../rooms/task-link.tsx').then((m) => m.T
 const EventsPage = lazy(() => import('../events/page.tsx').then((m) => m.EventsPage));
 const EventPage = lazy(() => import('../events/form.tsx').then((m) => m.EventPage));
 const CalibratePage = lazy(() => import('../sensors/calibrate.tsx').then((m) => m.CalibratePage));
+const LoggerFilePage = lazy(() => import('../sensors/file/page.tsx').then((m) => m.LoggerFilePage));
 const BenchPage = lazy(() => import('../sensors/bench/page.tsx').then((m) => m.BenchPage));
 const PeoplePage = lazy(() => import('../people/page.tsx').then((m) => m.PeoplePage));
 const PersonPage = lazy(() => import('../people/person.tsx').then((m) => m.PersonPage));
@@ -64,6 +65,7 @@ export function App() {
         <Route path="/events/:id" component={EventPage} />
         <Route path="/sensors" component={SensorsPage} />
         <Route path="/sensors/bench" component={BenchPage} />
+        <Route path="/sensors/file" component={LoggerFilePage} />
         <Route path="/sensors/calibrate/:id" component={CalibratePage} />
         <Route path="/people" component={PeoplePage} />
         <Route path="/people/messages" component={MessagesPage} />

@@ -1,0 +1,320 @@
+/** Brings in a logger's CSV file: picked, looked at as it would be read, then sent part by part. */
+import { useEffect, useState } from 'preact/hooks';
+import type { LoggerPreview, LoggerShape, Sensor, Venue } from '../../../server/contract/index.ts';
+import { SelectField, TextField } from '../../form/field.tsx';
+import { Scroll } from '../../marks/scroll.tsx';
+import { call } from '../../service/call.ts';
+import { Refusal } from '../../service/fault.ts';
+import { refresh, useLive } from '../../service/live.ts';
+import { Page } from '../../shell/page.tsx';
+import { Waiting } from '../../shell/waiting.tsx';
+import { capital, count, percent } from '../../words/numbers.ts';
+import { degrees } from '../../words/temperature.ts';
+import { moment } from '../../words/times.ts';
+import { type Bad, type Progress, useBringing } from './bringing.ts';
+import { headOf } from './parts.ts';
+import { ShapeForm } from './shape-form.tsx';
+import './file.css';
+
+const deviceZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+
+/** What clocks of loggers stand at: those of the venues, with and without summer time. */
+function zonesOf(venues: readonly Venue[]): string[] {
+  const named = [...new Set([...venues.map(({ timeZone }) => timeZone), deviceZone])];
+  const winter = named.flatMap((timeZone) => {
+    const parts = new Intl.DateTimeFormat('en', { timeZone, timeZoneName: 'longOffset' }).formatToParts(
+      Date.UTC(2026, 0, 15),
+    );
+    const offset = parts.find(({ type }) => type === 'timeZoneName')?.value.replace('GMT', 'UTC');
+    return offset === undefined ? [] : [offset];
+  });
+  return [...new Set([...named, ...winter, 'UTC'])];
+}
+
+function BadLines({ bad, total }: { readonly bad: readonly Bad[]; readonly total: number }) {
+  if (total === 0) return null;
+  return (
+    <section aria-labelledby="bad-lines">
+      <h2 id="bad-lines">{capital(count(total, 'line'))} could not be taken whole</h2>
+      {total > bad.length && <p class="quiet">The first {bad.length} of them:</p>}
+      <div class="bad-lines">
+        <Scroll labelledBy="bad-lines">
+          <table>
+            <thead>
+              <tr>
+                <th scope="col" class="n">
+                  Line
+                </th>
+                <th scope="col">Why</th>
+              </tr>
+            </thead>
+            <tbody>
+              {bad.map(({ line, sentence }, i) => (
+                <tr key={`${line} ${i}`}>
+                  <td class="n">{line ?? '–'}</td>
+                  <td>{sentence}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </Scroll>
+      </div>
+    </section>
+  );
+}
+
+function Rows({ preview, timeZone }: { readonly preview: LoggerPreview; readonly timeZone: string }) {
+  return (
+    <Scroll label="The first rows, as they would be read">
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">Measured</th>
+            <th scope="col" class="n">
+              Humidity
+            </th>
+            <th scope="col" class="n">
+              Temperature
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {preview.rows.map((row, i) => (
+            <tr key={`${row.timeMs} ${i}`}>
+              <td>{moment(row.timeMs, timeZone)}</td>
+              <td class="n">{row.humidityPct === null ? '–' : percent(row.humidityPct, 1)}</td>
+              <td class="n">{row.temperatureC === null ? '–' : degrees(row.temperatureC)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </Scroll>
+  );
+}
+
+function progressWords({ state, rows, stored, duplicates, conflicts }: Progress): string {
+  if (state === 'at rest') return '';
+  const parts = [
+    `${capital(count(rows, 'row'))} read`,
+    `${count(stored, 'value')} stored`,
+    ...(duplicates > 0 ? [`${duplicates} there already`] : []),
+    ...(conflicts > 0 ? [`${conflicts} against what is kept, which stays`] : []),
+  ];
+  return `${parts.join(', ')}.`;
+}
+
+function Bring({
+  sensors,
+  venues,
+}: {
+  readonly sensors: readonly Sensor[];
+  readonly venues: readonly Venue[];
+}) {
+  const [file, setFile] = useState<File | null>(null);
+  const [head, setHead] = useState('');
+  const [preview, setPreview] = useState<LoggerPreview | null>(null);
+  const [shape, setShape] = useState<LoggerShape | null>(null);
+  const [sensorId, setSensorId] = useState('');
+  const [named, setNamed] = useState('');
+  const [fault, setFault] = useState<{ field: string; sentence: string } | null>(null);
+  const bringing = useBringing();
+  const { progress } = bringing;
+  const zones = zonesOf(venues);
+  const startZone = zones[0] ?? 'UTC';
+
+  const pick = async (picked: File | undefined) => {
+    bringing.forget();
+    setPreview(null);
+    setShape(null);
+    setFault(null);
+    setFile(picked ?? null);
+    if (picked) {
+      setHead(await headOf(picked));
+      setNamed(picked.name.replace(/\.[^.]*$/, '').replaceAll(/[^A-Za-z0-9\-:./_]+/g, '-'));
+    }
+  };
+  const asked =
+    head === '' || !file
+      ? null
+      : JSON.stringify({ text: head, timeZone: startZone, ...(shape && { shape }) });
+  useEffect(() => {
+    if (asked === null) return;
+    const stop = new AbortController();
+    call('previewLoggerFile', { body: JSON.parse(asked) }, stop.signal).then(
+      (found) => {
+        setPreview(found);
+        setFault(null);
+      },
+      (error: unknown) => {
+        if (stop.signal.aborted) return;
+        const [first] = error instanceof Refusal ? error.faults : [];
+        setFault(first ?? { field: '', sentence: error instanceof Error ? error.message : String(error) });
+      },
+    );
+    return () => stop.abort();
+  }, [asked]);
+
+  const sensor = sensorId === '' ? named.trim() : (sensors.find(({ id }) => id === sensorId)?.urn ?? '');
+  const busy = progress.state === 'under way';
+  const chosen = shape ?? preview?.shape ?? null;
+  const shownZone =
+    zones.includes(chosen?.timeZone ?? '') && !/^UTC/.test(chosen?.timeZone ?? '')
+      ? (chosen?.timeZone ?? startZone)
+      : startZone;
+  const changed = (next: LoggerShape) => {
+    setShape(next);
+    // What the service has not looked at yet is shown as typed.
+    setPreview(preview && { ...preview, shape: next });
+  };
+  const springs = progress.bad.some(({ sentence }) => sentence.includes('whose clocks skipped it'));
+  return (
+    <form
+      class="logger-file"
+      onSubmit={(event) => {
+        event.preventDefault();
+        if (file && chosen && !busy) void bringing.start(file, sensor, chosen).then(() => refresh());
+      }}
+    >
+      <div class="field wide">
+        <label for="logger-file">The file</label>
+        <input
+          id="logger-file"
+          type="file"
+          accept=".csv,.txt,.tsv,text/csv,text/plain"
+          disabled={busy}
+          onChange={(event) => void pick(event.currentTarget.files?.[0])}
+        />
+      </div>
+      {fault && fault.field !== 'shape.timeZone' && (
+        <p role="alert" class="trouble">
+          {fault.sentence}
+        </p>
+      )}
+      {file && preview && (
+        <>
+          <fieldset disabled={busy}>
+            <legend>Whose readings they are</legend>
+            <div class="fields">
+              <SelectField
+                name="sensor"
+                label="Sensor"
+                value={sensorId}
+                choices={[
+                  ['', 'one not heard of yet'],
+                  ...sensors.map(
+                    ({ id, urn, placedAt }) =>
+                      [id, placedAt === null ? urn : `${placedAt} (${urn})`] as const,
+                  ),
+                ]}
+                onValue={setSensorId}
+              />
+              {sensorId === '' && (
+                <TextField
+                  name="named"
+                  label="Its name"
+                  hint="Letters, digits and - : . / _"
+                  value={named}
+                  onValue={setNamed}
+                />
+              )}
+            </div>
+          </fieldset>
+          <fieldset disabled={busy}>
+            <legend>How it is written</legend>
+            <ShapeForm
+              preview={preview}
+              zones={zones}
+              fault={
+                fault?.field === 'shape.timeZone' ? fault.sentence.replace('shape.timeZone: ', '') : null
+              }
+              onChange={changed}
+            />
+          </fieldset>
+          <section aria-labelledby="preview">
+            <h2 id="preview">So it would be read</h2>
+            {preview.rows.length > 0 ? (
+              <>
+                <p class="quiet">By the clock of {shownZone}.</p>
+                <Rows preview={preview} timeZone={shownZone} />
+              </>
+            ) : (
+              <p>No row of its beginning can be read like this.</p>
+            )}
+            {preview.refused.map(({ line, sentence }) => (
+              <p key={line} class="quiet">
+                Line {line}: {sentence}
+              </p>
+            ))}
+          </section>
+          <div class="submit-row">
+            {!busy && (
+              <button
+                type="submit"
+                class={progress.state === 'stopped' ? 'button quiet' : 'button'}
+                disabled={preview.rows.length === 0 || sensor === ''}
+              >
+                {progress.state === 'at rest' ? 'Bring it in' : 'Bring it in again from the start'}
+              </button>
+            )}
+            {progress.state === 'stopped' && (
+              <button type="button" class="button" onClick={() => void bringing.goOn().then(() => refresh())}>
+                Go on
+              </button>
+            )}
+            {busy && (
+              <button type="button" class="button quiet" onClick={bringing.pause}>
+                Pause
+              </button>
+            )}
+          </div>
+          {progress.state !== 'at rest' && (
+            <section aria-label="Progress">
+              <progress
+                max={Math.max(1, file.size)}
+                value={progress.state === 'done' ? Math.max(1, file.size) : progress.doneBytes}
+                aria-label="How much of the file is in"
+              />
+              <p role="status">
+                {progress.state === 'done' && 'All of it is in. '}
+                {progress.state === 'stopped' &&
+                  (progress.trouble === ''
+                    ? 'Paused. '
+                    : `Stopped: ${progress.trouble} What is in stays in. `)}
+                {progressWords(progress)}
+              </p>
+              {springs && (
+                <p>
+                  It has times in the hour that clocks skip in spring: its clock seems not to follow summer
+                  time. Choose the fixed offset above, then bring it in again under another name.
+                </p>
+              )}
+              <BadLines bad={progress.bad} total={progress.badRows} />
+            </section>
+          )}
+        </>
+      )}
+    </form>
+  );
+}
+
+export function LoggerFilePage() {
+  const sensors = useLive('sensors', {}, 60_000);
+  const venues = useLive('venues', {}, 60_000);
+  return (
+    <Page title="Logger file" narrow>
+      <h1>Bring in a logger’s file</h1>
+      <p class="lead">
+        Any CSV file with a time and a humidity or a temperature. The same file again, or one that overlaps,
+        stores nothing twice.
+      </p>
+      {sensors.answer.value && venues.answer.value ? (
+        <Bring sensors={sensors.answer.value.sensors} venues={venues.answer.value} />
+      ) : (
+        <Waiting error={sensors.error.value ?? venues.error.value} what="the sensors" />
+      )}
+      <p>
+        <a href="/sensors">To the sensors</a>
+      </p>
+    </Page>
+  );
+}
