@@ -2,8 +2,7 @@
 import { describe, expect, test } from 'vitest';
 import { type RoomState, roomStates } from '../../server/contract/index.ts';
 import { headline } from '../../web/rooms/headline.ts';
-import { yearWords } from '../../web/rooms/humidity-strip.tsx';
-import { figuresOf, monthsOf } from '../../web/rooms/year-days.ts';
+import { figuresOf, monthsOf, yearWords } from '../../web/rooms/year-days.ts';
 import { againstBand, humidityClass } from '../../web/words/humidity.ts';
 
 const dayMs = 86_400_000;

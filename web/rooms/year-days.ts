@@ -1,6 +1,7 @@
 /** The days of a room's year, laid out by months; and the same month by month in figures, for whoever reads instead. */
 import type { RoomToday } from '../../server/contract/index.ts';
-import { dayMs } from '../words/times.ts';
+import { percent } from '../words/numbers.ts';
+import { dayMs, shortDay } from '../words/times.ts';
 
 export interface Day {
   readonly timeMs: number;
@@ -53,4 +54,19 @@ export function figuresOf(
     daysWithin: known.filter((one) => one >= band.wishedLowPct && one <= band.wishedHighPct).length,
     days: known.length,
   };
+}
+
+/** What the year strip shows, in a sentence. */
+export function yearWords({ humidityPct, endMs }: RoomToday['strip'], timeZone: string): string {
+  let lowest = -1;
+  let highest = -1;
+  humidityPct.forEach((value, day) => {
+    if (value === null) return;
+    if (lowest < 0 || value < (humidityPct[lowest] ?? 0)) lowest = day;
+    if (highest < 0 || value > (humidityPct[highest] ?? 0)) highest = day;
+  });
+  const [low, high] = [humidityPct[lowest] ?? null, humidityPct[highest] ?? null];
+  if (low === null || high === null) return 'Humidity over the past year: nothing known yet.';
+  const when = (day: number) => shortDay(endMs - (humidityPct.length - 1 - day) * dayMs, timeZone, endMs);
+  return `Humidity over the past year: driest day ${when(lowest)} at ${percent(low)}, dampest ${when(highest)} at ${percent(high)}.`;
 }
