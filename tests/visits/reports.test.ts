@@ -1,8 +1,9 @@
 /** Reports as they come out of the service: their words by pdftotext, their pages by pdftoppm, their codes read back. */
-import { execFileSync } from 'node:child_process';
+import { execFile } from 'node:child_process';
 import { randomUUID } from 'node:crypto';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
+import { promisify } from 'node:util';
 import jsQR from 'jsqr';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -20,6 +21,9 @@ import { allItems, finding, inspection } from './sheet.ts';
 // `jsqr` is a CommonJS module whose types say default.
 type ReadCode = (pixels: Uint8ClampedArray, width: number, height: number) => { data: string } | null;
 const readCode = jsQR as unknown as ReadCode;
+/** Not waited for in one go: a busy machine would let connections to the service grow stale. */
+const program = async (name: string, words: string[]): Promise<string> =>
+  (await promisify(execFile)(name, words, { encoding: 'utf8', maxBuffer: 64_000_000 })).stdout;
 const pictures = path.resolve(import.meta.dirname, '../../.test-output/reports');
 const dayMs = 86_400_000;
 const hourMs = 3_600_000;
@@ -194,9 +198,9 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
     const file = path.join(pictures, `${name}.pdf`);
     const bytes = Buffer.from(await answer.arrayBuffer());
     writeFileSync(file, bytes);
-    const text = execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
-    const info = execFileSync('pdfinfo', [file], { encoding: 'utf8' });
-    execFileSync('pdftoppm', ['-r', '70', '-png', file, path.join(pictures, name)]);
+    const text = await program('pdftotext', ['-layout', file, '-']);
+    const info = await program('pdfinfo', [file]);
+    await program('pdftoppm', ['-r', '70', '-png', file, path.join(pictures, name)]);
     return { file, text: text.replace(/[\s\u00a0]+/g, ' '), info, raw: bytes.toString('latin1') };
   }
 
@@ -240,7 +244,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
 
   /** What a reader of the structure is told: types with their texts, by Poppler. */
   const structure = (name: string) =>
-    execFileSync('pdfinfo', ['-struct-text', path.join(pictures, `${name}.pdf`)], { encoding: 'utf8' });
+    program('pdfinfo', ['-struct-text', path.join(pictures, `${name}.pdf`)]);
   /** Texts of a structure in reading order, lines joined. */
   const spoken = (tree: string) =>
     [...tree.matchAll(/^ *"(.*)"$/gm)]
@@ -259,7 +263,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       // ISO 32000-1, 14.7 and 14.8: a tagged document is marked so, and has a structure that its text hangs from.
       expect(info).toMatch(/Tagged: +yes/);
       expect(raw).toMatch(/\/StructTreeRoot \d+ 0 R/);
-      const tree = structure(name);
+      const tree = await structure(name);
       expect(tree).toMatch(/^Document\n/);
       expect(tree.match(/^ *H1 /gm)).toHaveLength(1);
       // Every heading is a bookmark too; one title more is the document's own.
@@ -285,12 +289,26 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   );
 
   test('what a table says is heard row by row, and a repeated head only once', async () => {
-    const tree = structure('visit');
+    const tree = await structure('visit');
     const heard = spoken(tree);
     expect(heard).toContain(
       'Site and case no symptoms Soundboard and ribs major Separated ribs: major. Third rib from the treble; 2.5 mm, above normal (0 mm).',
     );
     expect(heard.match(/What was found/g)).toHaveLength(1);
+  });
+
+  test('of a tuning alone the report tells the tuning, and names nothing as unexamined', async () => {
+    const { instrumentId } = await client.house();
+    const { id, ...body } = inspection(instrumentId, nowMs - hourMs, [], {
+      sound: [],
+      workDone: [{ job: 'tuning', words: 'Tuning', minutes: 85 }],
+    });
+    const zero = { unit: 'cents', value: 0 };
+    await client.put(`/api/visits/${id}`, { ...body, asLeft: { ...nothingMeasured, tenor: zero } });
+    const { text } = await fetchPdf('tuning', `/api/visits/${id}/report.pdf`);
+    expect(text).toContain('The piano was tuned. Nothing was found that needs work.');
+    expect(text).not.toContain('Condition by assembly');
+    expect(text).not.toContain('Nothing of these was looked at');
   });
 
   test('without prices no money is told', async () => {
@@ -301,7 +319,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
 
   test('the climate is drawn as vectors: lines of the chart, and one photo as the only picture', async () => {
     const file = path.join(pictures, 'visit.pdf');
-    const images = execFileSync('pdfimages', ['-list', file], { encoding: 'utf8' });
+    const images = await program('pdfimages', ['-list', file]);
     expect(images.split('\n').filter((line) => / image /.test(line))).toHaveLength(1);
   });
 
@@ -320,7 +338,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       `/api/labels.pdf?venue=${house.venueId}&sheet=${sheet}&skip=4`,
     );
     const page = path.join(pictures, `labels-${sheet}-fine`);
-    execFileSync('pdftoppm', ['-r', '200', '-png', '-singlefile', file, page]);
+    await program('pdftoppm', ['-r', '200', '-png', '-singlefile', file, page]);
     const { data, info } = await sharp(`${page}.png`)
       .ensureAlpha()
       .raw()
