@@ -122,7 +122,7 @@ function home(venue: string, name: string, volumeM3: number, own: Partial<RoomNa
  * large enough hold the air all year. The watch has nothing to say of them but what is planted.
  */
 export const quietHomes = ['oskelund', 'pirrelow', 'tavrick'] as const;
-const held: Partial<RoomNature> = { conditioning: hold(44, 1.6, 50, 3), coolAboveC: 24 };
+const held: Partial<RoomNature> = { conditioning: hold(42, 2.5, 48, 8), coolAboveC: 24 };
 
 export const rooms: readonly RoomRow[] = [
   // The old wing's air handling humidifies a little.
