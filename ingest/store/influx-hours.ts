@@ -12,11 +12,11 @@ import { tagOf } from './influx-series.ts';
 import {
   type InfluxPlace,
   type InfluxPoint,
+  type InfluxTable,
   type InfluxWire,
   openWire,
   PartialWrite,
 } from './influx-wire.ts';
-import { endOfTimeMs } from './storable.ts';
 
 export const hourMs = 3_600_000;
 const everyMs = 60_000;
@@ -24,6 +24,9 @@ const pruneEveryMs = 24 * hourMs;
 /** A reader of the changes that comes back after longer than this starts over. */
 const journalMs = 30 * 24 * hourMs;
 const hoursAtOnce = 5_000;
+const seriesAtOnce = 50;
+/** What begins within these hours is recent; 50 series of them fill one request. */
+const lateHours = 100;
 
 export interface HourKeeper {
   /** One round, now. */
@@ -45,6 +48,17 @@ const fields = [
   ...['t_count', 't_sum', 't_min', 't_max'],
 ] as const;
 
+function hoursIn({ tags, values: rows }: InfluxTable): InfluxPoint[] {
+  return rows.flatMap(([timeMs, ...values]): InfluxPoint[] => {
+    const held = fields.flatMap((name, at) => {
+      const value = values[at];
+      return typeof value === 'number' ? [[name, value] as const] : [];
+    });
+    if (typeof timeMs !== 'number' || held.length === 0) return [];
+    return [{ measurement: 'hour', series: tags.sensor ?? '', fields: Object.fromEntries(held), timeMs }];
+  });
+}
+
 /** @param log is told when a round fails; the next one makes it good */
 export function startHourKeeper(
   place: InfluxPlace,
@@ -54,33 +68,46 @@ export function startHourKeeper(
   const changes = createChanges(wire.ask);
   const stopping = new AbortController();
 
-  async function keepSeries(id: SeriesId, fromMs: number): Promise<void> {
-    const sensor = tagOf(id);
-    for (let from: number | null = Math.floor(Math.max(0, fromMs) / hourMs) * hourMs; from !== null; ) {
-      const [table]: Awaited<ReturnType<InfluxWire['ask']>> = await wire.ask(
+  /**
+   * In pieces with an end of their own: without one the engine works through all that follows, each time. No reading
+   * is further ahead than the checks before the store let through.
+   */
+  async function keepFrom(tags: readonly string[], fromMs: number): Promise<void> {
+    const which = tags.map((tag) => `sensor = '${tag}'`).join(' OR ');
+    const step = hoursAtOnce * hourMs;
+    const endMs = Date.now() + 24 * hourMs;
+    for (let from = Math.floor(Math.max(0, fromMs) / hourMs) * hourMs; from < endMs; from += step) {
+      const tables = await wire.ask(
         `SELECT count(humidity), sum(humidity), min(humidity), max(humidity),
            count(temperature), sum(temperature), min(temperature), max(temperature)
-         FROM reading WHERE sensor = '${sensor}' AND time >= ${from}ms AND time < ${endOfTimeMs}ms
-         GROUP BY time(1h) fill(none) LIMIT ${hoursAtOnce}`,
+         FROM reading WHERE (${which}) AND time >= ${from}ms AND time < ${Math.min(endMs, from + step)}ms
+         GROUP BY time(1h), sensor fill(none)`,
         'ms',
       );
-      const rows = table?.values ?? [];
-      const points = rows.flatMap(([timeMs, ...values]): InfluxPoint[] => {
-        const held = fields.flatMap((name, at) => {
-          const value = values[at];
-          return typeof value === 'number' ? [[name, value] as const] : [];
-        });
-        if (typeof timeMs !== 'number' || held.length === 0) return [];
-        return [{ measurement: 'hour', series: sensor, fields: Object.fromEntries(held), timeMs }];
+      const points = tables.flatMap(hoursIn);
+      if (points.length === 0) continue;
+      await wire.write(points).catch((error) => {
+        // Hours older than the engine's retention are as gone as their readings.
+        if (!(error instanceof PartialWrite)) throw error;
       });
-      if (points.length > 0) {
-        await wire.write(points).catch((error) => {
-          // Hours older than the engine's retention are as gone as their readings.
-          if (!(error instanceof PartialWrite)) throw error;
-        });
-      }
-      const last = rows.at(-1)?.[0];
-      from = rows.length === hoursAtOnce && typeof last === 'number' ? last + hourMs : null;
+    }
+  }
+
+  /** Series with the newest hours only go together: most do, and a question each would be thousands a minute. */
+  async function keepAll(
+    series: readonly { readonly id: SeriesId; readonly fromMs: number }[],
+  ): Promise<void> {
+    const lateMs = Date.now() - lateHours * hourMs;
+    const recent = series.filter(({ fromMs }) => fromMs >= lateMs);
+    for (let at = 0; at < recent.length && !stopping.signal.aborted; at += seriesAtOnce) {
+      const some = recent.slice(at, at + seriesAtOnce);
+      await keepFrom(
+        some.map(({ id }) => tagOf(id)),
+        Math.min(...some.map(({ fromMs }) => fromMs)),
+      );
+    }
+    for (const { id, fromMs } of series) {
+      if (fromMs < lateMs && !stopping.signal.aborted) await keepFrom([tagOf(id)], fromMs);
     }
   }
 
@@ -88,10 +115,8 @@ export function startHourKeeper(
     const before = await keptCursor(wire.ask);
     const { cursor, series } = await changes.changedSince(before);
     if (series.length === 0 && cursor === before) return;
-    for (const { id, fromMs } of series) {
-      if (stopping.signal.aborted) return;
-      await keepSeries(id, fromMs);
-    }
+    await keepAll(series);
+    if (stopping.signal.aborted) return;
     if (cursor !== 'none') await wire.write([{ measurement: 'kept', series: 'hours', fields: { cursor } }]);
   }
 

@@ -164,6 +164,42 @@ describe.skipIf(!able)('InfluxDB', () => {
     },
   );
 
+  test('the newest hours of many series are kept together, each as its own', async () => {
+    const database = newDatabase();
+    const place = { origin: engine.origin, database };
+    await engine.ask(`CREATE DATABASE "${database}"`);
+    const [raw, kept] = [await openInfluxReadings(place), await openInfluxReadings(place, { longMs: 0 })];
+    const hour = 3_600_000;
+    const series = Array.from({ length: 120 }, (_, at) => ({ organisation: 'o', sensor: `s${at}` }));
+    await raw.append(
+      series.flatMap((one, at) =>
+        Array.from({ length: 12 + (at % 5) }, (_, number): Reading => {
+          const timeMs = nowMs - number * (600_000 + at * 1_000);
+          return number % 3 === 0
+            ? { ...one, timeMs, temperatureC: 20 + at / 10 }
+            : { ...one, timeMs, humidityPct: 30 + at / 10 + number };
+        }),
+      ),
+    );
+    const keeper = startHourKeeper(place);
+    await keeper.keep();
+    // What the hours say, and nothing else: the readings are gone.
+    const before = await Promise.all(
+      series.map((one) => raw.buckets(one, nowMs - 24 * hour, nowMs + hour, hour)),
+    );
+    await fetch(`${engine.origin}/query?db=${encodeURIComponent(database)}`, {
+      method: 'POST',
+      body: new URLSearchParams({ q: 'DROP MEASUREMENT reading' }),
+    });
+    const fromMs = Math.floor(nowMs / hour - 24) * hour;
+    for (const [at, one] of series.entries()) {
+      expect(await kept.buckets(one, fromMs, fromMs + 26 * hour, hour)).toEqual(before[at]);
+    }
+    expect(before[7]?.humidityPct.count.reduce((sum, count) => sum + count, 0)).toBe(9);
+    await keeper.stop();
+    await Promise.all([raw.stop(), kept.stop()]);
+  });
+
   test('the journal is pruned; who followed it misses nothing, who was away too long starts over', async () => {
     const database = newDatabase();
     const place = { origin: engine.origin, database };
