@@ -11,7 +11,7 @@ export interface ClimateColumns {
   readonly where: 'inside the piano' | 'in the room';
 }
 
-const size = { width: 483, left: 34, right: 6, humidity: 96, gap: 12, temperature: 52, foot: 16 };
+const size = { width: 483, left: 34, right: 6, humidity: 96, gap: 18, temperature: 52, foot: 16 };
 const ink = '#1e2422';
 const ink2 = '#56605b';
 const rule = '#d5cfc0';
@@ -91,13 +91,15 @@ export function climateSvg(air: ClimateColumns): string | null {
         `<rect x="${size.left}" y="${fixed(high)}" width="${inner}" height="${fixed(low - high)}" fill="#ece7dc"/>`,
       );
     }
-    for (let value = span.low; value <= span.high; value += span.high - span.low > 30 ? 10 : 5) {
+    const step = span.high - span.low > 30 ? 10 : 5;
+    for (let value = span.low; value <= span.high; value += step) {
+      // The unit stands with the highest figure.
+      const words = value + step > span.high ? `${value} ${unit}` : `${value}`;
       parts.push(
         `<path d="M${size.left} ${fixed(y(value))}h${inner}" stroke="${rule}" stroke-width="0.4" fill="none"/>`,
-        text(size.left - 4, y(value) + 2.5, `${value}`, 'end'),
+        text(size.left - 4, y(value) + 2.5, words, 'end'),
       );
     }
-    parts.push(text(size.left - 4, top - 3, unit, 'end'));
     parts.push(`<path d="${pathOf(values, x, y)}" stroke="${ink}" stroke-width="0.9" fill="none"/>`);
   };
   const humidityTop = 10;

@@ -128,27 +128,27 @@ function conditionPages(data: VisitReportData): Content[] {
 function climatePages({ climate }: VisitReportData): Content[] {
   if (!climate) return [];
   const svg = climateSvg(climate);
+  const key = `Humidity in % above, temperature in °C below.${climate.wished ? ' Grey: the wished band.' : ''} Dotted: visits.`;
+  // In one piece: a chart means little on the page after its words.
   return [
-    heading('The air since the last visit'),
-    say(climateWords(climate)),
-    ...(svg
-      ? [
-          {
-            svg,
-            alt: `Chart of the air: ${climateWords(climate)}`,
-            width: 483,
-            margin: [0, 6, 0, 2],
-          } as Content,
-        ]
-      : []),
-    ...(svg
-      ? [
-          say(
-            `Humidity in % above, temperature in °C below.${climate.wished ? ' Grey: the wished band.' : ''} Dotted: visits.`,
-            { style: 'small' },
-          ),
-        ]
-      : []),
+    {
+      unbreakable: true,
+      stack: [
+        heading('The air since the last visit'),
+        say(climateWords(climate)),
+        ...(svg
+          ? [
+              {
+                svg,
+                alt: `Chart of the air: ${climateWords(climate)}`,
+                width: 483,
+                margin: [0, 6, 0, 2],
+              } as Content,
+              say(key, { style: 'small' }),
+            ]
+          : []),
+      ],
+    },
   ];
 }
 
