@@ -15,6 +15,8 @@ interface Section {
   readonly items: readonly {
     readonly place: string;
     readonly sentences: readonly string[];
+    /** What to do, on a line of its own; empty where that is said already. */
+    readonly toDo: string;
     readonly now: boolean;
   }[];
 }
@@ -24,12 +26,13 @@ type Telling = Extract<Plan, { begun: readonly Notice[] }>;
 const sentencesFor = (role: PersonBody['role'], notice: Notice): string[] =>
   role === 'venue manager'
     ? [notice.toVenue || `${notice.what} Its technician knows of it.`]
-    : [notice.what, notice.why, notice.toDo];
+    : [notice.what, notice.why];
 
 function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[] {
   const item = (notice: Notice, more: string[] = []) => ({
     place: notice.place,
     sentences: [...sentencesFor(person.role, notice), ...more].filter(Boolean),
+    toDo: person.role === 'venue manager' ? '' : notice.toDo,
     now: isUrgent(notice),
   });
   const since = (notice: Notice) => dayName(notice.beganMs, person.timeZone, nowMs);
@@ -46,6 +49,7 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
           one.what,
           `Since ${since(one)}${one.acknowledged?.note ? `; “${one.acknowledged.note}”` : ''}.`,
         ],
+        toDo: '',
         now: false,
       })),
     },
@@ -54,6 +58,7 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
       items: plan.passed.map((one) => ({
         place: one.place,
         sentences: [`${one.what} That is over: ${one.endedBecause ?? 'it has passed'}.`],
+        toDo: '',
         now: false,
       })),
     },
@@ -95,6 +100,7 @@ export function noticeWords(
       ...items.flatMap((one) => [
         `${one.now ? 'Now: ' : ''}${one.place}`,
         `  ${one.sentences.join(' ')}`,
+        ...(one.toDo ? [`  To do: ${one.toDo}`] : []),
         '',
       ]),
     ]),
@@ -117,7 +123,7 @@ export const escaped = (text: string): string =>
 const linked = (text: string): string =>
   escaped(text).replaceAll(
     /https?:\/\/[^\s<]+/g,
-    (url) => `<a href="${url}" style="color:inherit">${url}</a>`,
+    (url) => `<a href="${url}" style="color:inherit;overflow-wrap:anywhere">${url}</a>`,
   );
 
 function page(sections: readonly Section[], cautions: readonly string[], foot: readonly string[]): string {
@@ -127,7 +133,7 @@ function page(sections: readonly Section[], cautions: readonly string[], foot: r
         `<h2 style="font:600 20px/1.3 Georgia,serif;margin:28px 0 4px">${escaped(title)}</h2>${items
           .map(
             (one) =>
-              `<div style="border-top:1px solid #b9b3a6;padding:12px 0"><p style="margin:0;font-weight:600">${one.now ? '<span>Now: </span>' : ''}${escaped(one.place)}</p><p style="margin:4px 0 0">${escaped(one.sentences.join(' '))}</p></div>`,
+              `<div style="border-top:1px solid #b9b3a6;padding:12px 0"><p style="margin:0;font-weight:600">${one.now ? '<span>Now: </span>' : ''}${escaped(one.place)}</p><p style="margin:4px 0 0">${escaped(one.sentences.join(' '))}</p>${one.toDo ? `<p style="margin:6px 0 0"><b>To do:</b> ${escaped(one.toDo)}</p>` : ''}</div>`,
           )
           .join('')}`,
     )
