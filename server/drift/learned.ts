@@ -94,7 +94,13 @@ export async function learn(
     await db
       .insertInto('drift_interval')
       .values({ instrument_id: instrument.id, organisation_id, computed_ms: nowMs, body })
-      .onConflict((conflict) => conflict.column('instrument_id').doUpdateSet({ computed_ms: nowMs, body }))
+      // The time is that of the last change: what rests on intervals that came out the same still holds.
+      .onConflict((conflict) =>
+        conflict
+          .column('instrument_id')
+          .doUpdateSet({ computed_ms: nowMs, body })
+          .where('drift_interval.body', '<>', body),
+      )
       .execute();
     await breathe();
   }

@@ -36,6 +36,8 @@ export function startRenewal(deps: RenewalDeps, everyMs: number): Renewal {
   const { db, store, thinking, now, log, renewed } = deps;
   /** By organisation, by instrument: when its forecast is due. It can be found again. */
   const due = new Map<string, Map<string, number>>();
+  /** Tried and failed: not before their next turn, or every tick would say the same. */
+  const failed = new Set<string>();
   let running: Promise<unknown> = Promise.resolve();
   let stopping = false;
 
@@ -51,6 +53,8 @@ export function startRenewal(deps: RenewalDeps, everyMs: number): Renewal {
     const ids = await db.selectFrom('instrument').$call(seenBy(viewer, 'instrument')).select('id').execute();
     const times = await dueOf(viewer);
     const nowMs = now();
+    // What was learned of it since, by whomever: a look-back beside the service, air that came late.
+    for (const id of await overtaken(db, viewer)) if (!failed.has(id)) times.set(id, 0);
     const waiting = ids
       .map(({ id }) => ({ id, dueMs: times.get(id) ?? 0 }))
       .filter(({ dueMs }) => dueMs <= nowMs)
@@ -60,11 +64,17 @@ export function startRenewal(deps: RenewalDeps, everyMs: number): Renewal {
       if (stopping) break;
       // Set before: what changes meanwhile makes it due again.
       times.set(id, nextForecastMs(id, nowMs));
+      failed.delete(id);
       try {
         await renewForecast({ db, store }, viewer, thinking, await instrument(db, viewer, id), nowMs);
         done.push(id);
       } catch (error) {
-        if (!stopping) log.error({ err: error, instrumentId: id }, 'a forecast could not be renewed');
+        if (stopping) break;
+        failed.add(id);
+        log.error(
+          { err: error, instrumentId: id },
+          'a forecast could not be renewed; it waits for its next turn',
+        );
       }
       await breathe();
     }
@@ -105,26 +115,28 @@ export function startRenewal(deps: RenewalDeps, everyMs: number): Renewal {
   };
 }
 
-/** As it stands in the stores: never made, or made before the last visit, is due at once; all others at their next turn. */
+/** As it stands in the stores: what was never made is due at once, all others at their next turn. */
 async function dueFromStore(db: Database, viewer: Viewer): Promise<Map<string, number>> {
   const made = await db
     .selectFrom('forecast')
     .$call(seenBy(viewer, 'forecast'))
     .select(['instrument_id', 'made_ms'])
     .execute();
-  const visited = await db
-    .selectFrom('visit')
-    .$call(seenBy(viewer, 'visit'))
-    .select(['instrument_id', ({ fn }) => fn.max('received_ms').as('received_ms')])
-    .groupBy('instrument_id')
-    .execute();
-  const lastVisit = new Map(visited.map((row) => [row.instrument_id, Number(row.received_ms)]));
   return new Map(
-    made.map(({ instrument_id, made_ms }) => [
-      instrument_id,
-      (lastVisit.get(instrument_id) ?? 0) > made_ms ? 0 : nextForecastMs(instrument_id, made_ms),
-    ]),
+    made.map(({ instrument_id, made_ms }) => [instrument_id, nextForecastMs(instrument_id, made_ms)]),
   );
+}
+
+/** Forecasts of instruments whose own intervals have changed since: a visit came, or air of long ago. */
+async function overtaken(db: Database, viewer: Viewer): Promise<string[]> {
+  const learned = await db
+    .selectFrom('forecast')
+    .$call(seenBy(viewer, 'forecast'))
+    .innerJoin('drift_interval', 'drift_interval.instrument_id', 'forecast.instrument_id')
+    .whereRef('drift_interval.computed_ms', '>', 'forecast.made_ms')
+    .select('forecast.instrument_id as id')
+    .execute();
+  return learned.map((row) => row.id);
 }
 
 /** Lets messages and requests through between two forecasts. */
