@@ -106,7 +106,10 @@ function quiet(
       toDo: 'See to its sensor; an A4 heard in passing would help meanwhile.',
     };
   }
-  if (pitch.beyond < 0.5) return { sentence: `Within tolerance: ${told}`, toDo: 'Nothing to do.' };
+  if (pitch.beyond < 0.5) {
+    const within = pitch.beyond < 0.2 ? 'Within tolerance' : 'Likely within tolerance';
+    return { sentence: `${within}: ${told}`, toDo: 'Nothing to do.' };
+  }
   if (pitch.beyond < settings['pitch begins']) {
     return { sentence: `Near the edge of tolerance: ${told}`, toDo: 'Nothing to do.' };
   }
