@@ -1,9 +1,12 @@
 /** What if the air were held within a band, or the piano stood elsewhere? Asked in full, then worked out by the service. */
 import { useSignal } from '@preact/signals';
+import { useRef } from 'preact/hooks';
 import type { InstrumentPage, WhatIfBody, WhatIfPage } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { call } from '../service/call.ts';
 import { useLive } from '../service/live.ts';
@@ -54,15 +57,13 @@ function bodyOf({ change, lowPct, highPct, roomId }: Draft): WhatIfBody {
 
 export function WhatIf({ instrument: i }: { readonly instrument: InstrumentPage }) {
   const rooms = useLive('rooms', {}, 300_000).answer.value ?? [];
-  const draft = useSignal<Draft>({ change: 'room', lowPct: '40', highPct: '50', roomId: '' });
-  const band = useSignal<Band>({ lowPct: 40, highPct: 50 });
+  /** What the handles showed last: they stay where they were while a number is half typed. */
+  const band = useRef<Band>({ lowPct: 40, highPct: 50 });
   const answered = useSignal<{ page: WhatIfPage; asked: string } | null>(null);
   const sending = useSending('Not worked out');
-  const now = draft.value;
-  const change = (more: Partial<Draft>) => {
-    draft.value = { ...draft.value, ...more };
-    band.value = bandOf(draft.value, band.value);
-  };
+  const begin: Draft = { change: 'room', lowPct: '40', highPct: '50', roomId: '' };
+  const { text: now, set, field, choice } = useEntered(begin, sending);
+  band.current = bandOf(now, band.current);
   // A room whose air nobody measures has no year to be run through.
   const others = rooms.filter((room) => room.id !== i.roomId && room.now !== null);
   const there = others.find((room) => room.id === now.roomId);
@@ -71,70 +72,36 @@ export function WhatIf({ instrument: i }: { readonly instrument: InstrumentPage 
       ? `In ${there?.name ?? 'another room'}, ${there?.venueName ?? ''}`
       : `${now.change === 'room' ? 'The room' : 'The air inside'} held between ${plain(typed(now.lowPct) ?? 0)} and ` +
         `${plain(typed(now.highPct) ?? 0)}${nbsp}%`;
-  const ask = () =>
-    sending.send(async () => {
-      const page = await call('whatIf', { params: { id: i.id }, body: bodyOf(now) });
-      answered.value = { page, asked };
-    });
+  const ask = async () => {
+    const page = await call('whatIf', { params: { id: i.id }, body: bodyOf(now) });
+    answered.value = { page, asked };
+  };
   const air = now.change === 'inside' ? (i.inside ?? i.room) : (i.room ?? i.inside);
   return (
     <section class="what-if" aria-labelledby="what-if">
       <h2 id="what-if">What if its air were another?</h2>
       <div class="what-if-sides">
-        <form
-          ref={sending.form}
-          noValidate
-          onSubmit={(event) => {
-            event.preventDefault();
-            void ask();
-          }}
-        >
-          <Segments
-            legend="Suppose to"
-            quiet
-            name="change"
-            value={now.change}
-            choices={changes}
-            onChoose={(next) => change({ change: next })}
-          />
+        <SendForm sending={sending} onSend={ask}>
+          <Segments legend="Suppose to" quiet {...choice('change')} choices={changes} />
           {now.change === 'move' ? (
             <SelectField
-              name="roomId"
+              {...field('roomId')}
               label="Into"
-              value={now.roomId}
               choices={[
                 ['', others.length === 0 ? 'no other room has a sensor' : 'choose a room'],
                 ...others.map((room) => [room.id, `${room.venueName}, ${room.name}`] as const),
               ]}
-              fault={sending.faultOf('roomId')}
-              onValue={(roomId) => change({ roomId })}
             />
           ) : (
             <>
               <BandScale
-                band={band.value}
+                band={band.current}
                 nowPct={air?.humidityPct ?? null}
-                onBand={({ lowPct, highPct }) => change({ lowPct: String(lowPct), highPct: String(highPct) })}
+                onBand={({ lowPct, highPct }) => set({ lowPct: String(lowPct), highPct: String(highPct) })}
               />
               <div class="fields">
-                <TextField
-                  name="hold.lowPct"
-                  label="Not drier than"
-                  unit="%"
-                  numeric
-                  value={now.lowPct}
-                  fault={sending.faultOf('hold.lowPct')}
-                  onValue={(lowPct) => change({ lowPct })}
-                />
-                <TextField
-                  name="hold.highPct"
-                  label="Not damper than"
-                  unit="%"
-                  numeric
-                  value={now.highPct}
-                  fault={sending.faultOf('hold.highPct')}
-                  onValue={(highPct) => change({ highPct })}
-                />
+                <TextField {...field('lowPct', 'hold.lowPct')} label="Not drier than" unit="%" numeric />
+                <TextField {...field('highPct', 'hold.highPct')} label="Not damper than" unit="%" numeric />
               </div>
             </>
           )}
@@ -148,7 +115,7 @@ export function WhatIf({ instrument: i }: { readonly instrument: InstrumentPage 
             {sending.busy &&
               'Two runs of a year and of the coming days, on two hundred paths: a few seconds.'}
           </p>
-        </form>
+        </SendForm>
         {answered.value ? (
           <WhatIfResult page={answered.value.page} asked={answered.value.asked} />
         ) : (

@@ -2,8 +2,10 @@
 import { useSignal } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import type { Notice } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { TextField } from '../form/field.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { call } from '../service/call.ts';
 import { refresh } from '../service/live.ts';
@@ -73,10 +75,9 @@ interface FormProps {
 
 function Acknowledge({ notice, onDone }: FormProps) {
   const sending = useSending('Not acknowledged');
-  const by = useSignal(rememberedName());
-  const note = useSignal('');
+  const { text, field } = useEntered({ by: rememberedName(), note: '' }, sending);
   const send = async () => {
-    const body = { by: by.value.trim(), note: note.value.trim() };
+    const body = { by: text.by.trim(), note: text.note.trim() };
     await call('acknowledgeNotice', { params: { id: notice.id }, body });
     rememberName(body.by);
     // Closed at once: whoever has opened something else by the time all is asked again keeps it open.
@@ -84,84 +85,40 @@ function Acknowledge({ notice, onDone }: FormProps) {
     await refresh();
   };
   return (
-    <form
-      ref={sending.form}
-      class="act-form"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(send);
-      }}
-    >
+    <SendForm sending={sending} class="act-form" onSend={send}>
       <p class="quiet">It holds for this episode: should it end and begin anew, it asks anew.</p>
-      <By by={by.value} fault={sending.faultOf('by')} onBy={(name) => (by.value = name)} />
-      <TextField
-        name="note"
-        label="Note"
-        maxLength={400}
-        value={note.value}
-        fault={sending.faultOf('note')}
-        onValue={(text) => {
-          note.value = text;
-        }}
-      />
+      <TextField {...field('by')} label="By" maxLength={120} />
+      <TextField {...field('note')} label="Note" maxLength={400} />
       <Foot trouble={sending.trouble} busy={sending.busy} words="Acknowledge it" onLeave={onDone} />
-    </form>
+    </SendForm>
   );
 }
 
 function Snooze({ notice, timeZone, onDone }: FormProps & { readonly timeZone: string }) {
   const sending = useSending('Not snoozed');
-  const by = useSignal(rememberedName());
-  const until = useSignal(`${toInput(Date.now() + 7 * dayMs, timeZone).slice(0, 10)}T08:00`);
+  const inAWeek = `${toInput(Date.now() + 7 * dayMs, timeZone).slice(0, 10)}T08:00`;
+  const { text, field } = useEntered({ by: rememberedName(), untilMs: inAWeek }, sending);
   const send = async () => {
     const entries = new Entries();
-    const untilMs = fromInput(until.value, timeZone);
+    const untilMs = fromInput(text.untilMs, timeZone);
     if (untilMs === null) entries.fault('untilMs', 'A day and a time are needed here.');
     entries.check();
-    const name = by.value.trim();
+    const name = text.by.trim();
     await call('snoozeNotice', { params: { id: notice.id }, body: { untilMs: untilMs ?? 0, by: name } });
     rememberName(name);
     onDone();
     await refresh();
   };
   return (
-    <form
-      ref={sending.form}
-      class="act-form"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(send);
-      }}
-    >
+    <SendForm sending={sending} class="act-form" onSend={send}>
       <p class="quiet">
         Until then it asks for no visit and nobody is told of it; what ends and begins anew is told anew.
       </p>
-      <TextField
-        name="untilMs"
-        type="datetime-local"
-        label="Until"
-        value={until.value}
-        fault={sending.faultOf('untilMs')}
-        onValue={(text) => {
-          until.value = text;
-        }}
-      />
-      <By by={by.value} fault={sending.faultOf('by')} onBy={(name) => (by.value = name)} />
+      <TextField {...field('untilMs')} type="datetime-local" label="Until" />
+      <TextField {...field('by')} label="By" maxLength={120} />
       <Foot trouble={sending.trouble} busy={sending.busy} words="Snooze it" onLeave={onDone} />
-    </form>
+    </SendForm>
   );
-}
-
-interface ByProps {
-  readonly by: string;
-  readonly fault: string | null;
-  readonly onBy: (name: string) => void;
-}
-
-function By({ by, fault, onBy }: ByProps) {
-  return <TextField name="by" label="By" maxLength={120} value={by} fault={fault} onValue={onBy} />;
 }
 
 interface FootProps {

@@ -3,9 +3,11 @@ import { useSignal } from '@preact/signals';
 import { useLocation, useRoute } from 'preact-iso';
 import type { InstrumentSummary, Person, PersonBody, Venue } from '../../server/contract/index.ts';
 import { Choices } from '../form/choices.tsx';
+import { useEntered } from '../form/entered.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { TimeZoneField } from '../form/time-zone.tsx';
@@ -71,15 +73,11 @@ function Form({ person, venues, instruments }: FormProps) {
   const { route } = useLocation();
   const sending = useSending();
   const id = useSignal(person?.id ?? newId());
-  const entered = useSignal(bodyOf(person));
-  const body = entered.value;
-  const set = (change: Partial<PersonBody>) => {
-    entered.value = { ...entered.value, ...change };
-  };
+  const { text: body, set, field, choice } = useEntered(bodyOf(person), sending);
   const save = async () => {
     // What another role looked after is not kept for this one.
     const sent = {
-      ...entered.value,
+      ...body,
       venueIds: body.role === 'venue manager' ? body.venueIds : [],
       instrumentIds: body.role === 'client' ? body.instrumentIds : [],
     };
@@ -112,23 +110,8 @@ function Form({ person, venues, instruments }: FormProps) {
       ) : (
         <p class="lead">Where messages go, and when. What can wait comes once a day, in one message.</p>
       )}
-      <form
-        ref={sending.form}
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(save);
-        }}
-      >
-        <TextField
-          name="name"
-          label="Name"
-          required
-          maxLength={120}
-          value={body.name}
-          fault={sending.faultOf('name')}
-          onValue={(name) => set({ name })}
-        />
+      <SendForm sending={sending} onSend={save}>
+        <TextField {...field('name')} label="Name" required maxLength={120} />
         <TextField
           name="email"
           type="email"
@@ -139,14 +122,12 @@ function Form({ person, venues, instruments }: FormProps) {
           onValue={(email) => set({ email: email.trim() === '' ? null : email.trim() })}
         />
         <Segments
+          {...choice('role')}
           legend="Is"
-          name="role"
-          value={body.role}
           choices={(['technician', 'venue manager', 'client'] as const).map((role) => [
             role,
             roleWords[role],
           ])}
-          onChoose={(role) => set({ role })}
         />
         {body.role === 'venue manager' && (
           <Choices
@@ -170,26 +151,19 @@ function Form({ person, venues, instruments }: FormProps) {
         )}
         <fieldset>
           <legend>Hours</legend>
-          <TimeZoneField
-            hint="Their own clock. Messages are written in English."
-            value={body.timeZone}
-            fault={sending.faultOf('timeZone')}
-            onValue={(timeZone) => set({ timeZone })}
-          />
+          <TimeZoneField {...field('timeZone')} hint="Their own clock. Messages are written in English." />
           <div class="fields hours">
             {hour('digestHour', 'What can wait comes at')}
             {hour('quietFromHour', 'Nothing from')}
             {hour('quietUntilHour', 'until', 'The same hour twice: no quiet hours.')}
           </div>
           <Segments
+            {...choice('atOnce')}
             legend="At once"
-            name="atOnce"
-            value={body.atOnce}
             choices={[
               ['urgent', 'what cannot wait'],
               ['never', 'nothing'],
             ]}
-            onChoose={(atOnce) => set({ atOnce })}
           />
           <Segments
             legend="What stays open is told again after"
@@ -202,7 +176,7 @@ function Form({ person, venues, instruments }: FormProps) {
           />
         </fieldset>
         <Submit sending={sending} words="Save the person" back="/people" />
-      </form>
+      </SendForm>
       {person && <Calendar person={person} />}
     </Page>
   );

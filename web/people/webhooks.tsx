@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { Scroll } from '../marks/scroll.tsx';
@@ -90,14 +91,7 @@ export function Webhooks() {
       <p role="alert" class="trouble">
         {removing.trouble}
       </p>
-      <form
-        ref={sending.form}
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(add);
-        }}
-      >
+      <SendForm sending={sending} onSend={add}>
         <TextField
           name="url"
           type="url"
@@ -110,7 +104,7 @@ export function Webhooks() {
           }}
         />
         <Submit sending={sending} words="Add it" />
-      </form>
+      </SendForm>
     </section>
   );
 }

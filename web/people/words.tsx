@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { type CareSituation, type CareWordsPage, carePlaceholders } from '../../server/contract/index.ts';
 import { AreaField, TextField } from '../form/field.tsx';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -65,14 +66,7 @@ function Editor({ one }: { readonly one: CareWordsPage[number] }) {
   const shown = filledWords(words.value, one.situation);
   return (
     <div class="care-words">
-      <form
-        ref={sending.form}
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(() => save(words.value));
-        }}
-      >
+      <SendForm sending={sending} onSend={() => save(words.value)}>
         <TextField
           name="subject"
           label="Subject"
@@ -103,7 +97,7 @@ function Editor({ one }: { readonly one: CareWordsPage[number] }) {
             </p>
           )}
         </Submit>
-      </form>
+      </SendForm>
       <section class="letter" aria-labelledby="letter">
         <h2 id="letter">{shown.subject}</h2>
         <p>{shown.words}</p>

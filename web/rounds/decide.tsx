@@ -1,9 +1,10 @@
 /** Accepts, moves, gives away or declines: the same few fields for one call and for a whole round. */
-import { useSignal } from '@preact/signals';
 import type { Call, Person } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { nowMs } from '../service/now.ts';
 import { count } from '../words/numbers.ts';
@@ -26,20 +27,25 @@ const nobody = '';
 
 export function Decide({ calls, timeZone, beginMs, personId, people, onDone }: DecideProps) {
   const sending = useSending('Not decided');
-  const choice = useSignal<'accepted' | 'declined'>('accepted');
-  const begin = useSignal(toInput(beginMs, timeZone));
-  const person = useSignal(personId ?? nobody);
-  const reason = useSignal('');
+  const { text, field, choice } = useEntered(
+    {
+      choice: 'accepted' as 'accepted' | 'declined',
+      plannedMs: toInput(beginMs, timeZone),
+      personId: personId ?? nobody,
+      reason: '',
+    },
+    sending,
+  );
   const one = calls.length === 1;
   const what = one ? 'it' : `all ${count(calls.length, 'call')}`;
   const technicians = people.filter(({ role, id }) => role === 'technician' || id === personId);
   const accept = async () => {
     const entries = new Entries();
-    const atMs = fromInput(begin.value, timeZone);
+    const atMs = fromInput(text.plannedMs, timeZone);
     if (atMs === null) entries.fault('plannedMs', 'A day and a time are needed here.');
     entries.check();
     const times = oneAfterTheOther(calls, atMs ?? beginMs);
-    const goes = technicians.find(({ id }) => id === person.value);
+    const goes = technicians.find(({ id }) => id === text.personId);
     await decide(
       calls,
       (_, i) => ({
@@ -54,9 +60,9 @@ export function Decide({ calls, timeZone, beginMs, personId, people, onDone }: D
   };
   const decline = async () => {
     const entries = new Entries();
-    if (reason.value.trim() === '') entries.fault('reason', 'Say why, so that it is known later.');
+    if (text.reason.trim() === '') entries.fault('reason', 'Say why, so that it is known later.');
     entries.check();
-    const why = reason.value.trim();
+    const why = text.reason.trim();
     await decide(
       calls,
       () => ({ choice: 'declined', plannedMs: null, personId: null, reason: why }),
@@ -64,69 +70,34 @@ export function Decide({ calls, timeZone, beginMs, personId, people, onDone }: D
     );
     onDone();
   };
-  const accepting = choice.value === 'accepted';
+  const accepting = text.choice === 'accepted';
   return (
-    <form
-      ref={sending.form}
-      class="decide"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(accepting ? accept : decline);
-      }}
-    >
+    <SendForm sending={sending} class="decide" onSend={accepting ? accept : decline}>
       <Segments
         legend="What to do"
         quiet
-        name="choice"
-        value={choice.value}
+        {...choice('choice')}
         choices={[
           ['accepted', `go for ${what}`],
           ['declined', `decline ${what}`],
         ]}
-        onChoose={(next) => {
-          choice.value = next;
-        }}
       />
       {accepting ? (
         <div class="fields">
-          <TextField
-            name="plannedMs"
-            type="datetime-local"
-            label={one ? 'When' : 'Beginning'}
-            value={begin.value}
-            fault={sending.faultOf('plannedMs')}
-            onValue={(value) => {
-              begin.value = value;
-            }}
-          />
+          <TextField {...field('plannedMs')} type="datetime-local" label={one ? 'When' : 'Beginning'} />
           {technicians.length > 0 && (
             <SelectField
-              name="personId"
+              {...field('personId')}
               label="Who goes"
-              value={person.value}
               choices={[
                 [nobody, 'nobody in particular'],
                 ...technicians.map(({ id, name }) => [id, name] as const),
               ]}
-              fault={sending.faultOf('personId')}
-              onValue={(value) => {
-                person.value = value;
-              }}
             />
           )}
         </div>
       ) : (
-        <TextField
-          name="reason"
-          label="Why"
-          maxLength={400}
-          value={reason.value}
-          fault={sending.faultOf('reason')}
-          onValue={(value) => {
-            reason.value = value;
-          }}
-        />
+        <TextField {...field('reason')} label="Why" maxLength={400} />
       )}
       <p role="alert" class="trouble">
         {sending.trouble}
@@ -139,6 +110,6 @@ export function Decide({ calls, timeZone, beginMs, personId, people, onDone }: D
           Leave it
         </button>
       </div>
-    </form>
+    </SendForm>
   );
 }

@@ -1,10 +1,12 @@
 /** What would humidity control change for a venue's hours? Each of its instruments is asked in turn. */
-import { type Signal, useSignal } from '@preact/signals';
+import type { Signal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { YearPlan } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { TextField } from '../form/field.tsx';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Cautions } from '../marks/cautions.tsx';
 import { Said } from '../marks/said.tsx';
@@ -32,17 +34,18 @@ interface WhatIfProps {
 
 export function VenueWhatIf({ plan, venue, run }: WhatIfProps) {
   const sending = useSending('Not worked out');
-  const where = useSignal<'room' | 'inside'>('room');
-  const low = useSignal('40');
-  const high = useSignal('50');
+  const { text, field, choice } = useEntered(
+    { where: 'room' as 'room' | 'inside', lowPct: '40', highPct: '50' },
+    sending,
+  );
   const abort = useRef<AbortController | null>(null);
   useEffect(() => () => abort.current?.abort(), []);
   const ask = async () => {
     const entries = new Entries();
     const hold = {
-      where: where.value,
-      lowPct: entries.needed('hold.lowPct', low.value),
-      highPct: entries.needed('hold.highPct', high.value),
+      where: text.where,
+      lowPct: entries.needed('hold.lowPct', text.lowPct),
+      highPct: entries.needed('hold.highPct', text.highPct),
     };
     if (hold.lowPct >= hold.highPct) entries.fault('hold.highPct', 'Must be above the lower end.');
     entries.check();
@@ -75,50 +78,18 @@ export function VenueWhatIf({ plan, venue, run }: WhatIfProps) {
   return (
     <section class="venue-what-if" aria-labelledby="venue-what-if">
       <h2 id="venue-what-if">What steadier air at {venue.venueName} would save</h2>
-      <form
-        ref={sending.form}
-        class="off-paper"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(ask);
-        }}
-      >
+      <SendForm sending={sending} class="off-paper" onSend={ask}>
         <Segments
           legend="Suppose humidity control holds"
-          name="where"
-          value={where.value}
+          {...choice('where')}
           choices={[
             ['room', 'the rooms'],
             ['inside', 'the air inside the pianos'],
           ]}
-          onChoose={(next) => {
-            where.value = next;
-          }}
         />
         <div class="fields">
-          <TextField
-            name="hold.lowPct"
-            label="Not drier than"
-            unit="%"
-            numeric
-            value={low.value}
-            fault={sending.faultOf('hold.lowPct')}
-            onValue={(value) => {
-              low.value = value;
-            }}
-          />
-          <TextField
-            name="hold.highPct"
-            label="Not damper than"
-            unit="%"
-            numeric
-            value={high.value}
-            fault={sending.faultOf('hold.highPct')}
-            onValue={(value) => {
-              high.value = value;
-            }}
-          />
+          <TextField {...field('lowPct', 'hold.lowPct')} label="Not drier than" unit="%" numeric />
+          <TextField {...field('highPct', 'hold.highPct')} label="Not damper than" unit="%" numeric />
         </div>
         <p role="alert" class="trouble">
           {sending.trouble}
@@ -128,7 +99,7 @@ export function VenueWhatIf({ plan, venue, run }: WhatIfProps) {
             ? `Working it out: ${shown?.asked.length ?? 0} of ${shown?.of ?? 0} …`
             : `Work it out for ${count(venue.instruments, 'instrument')}`}
         </button>
-      </form>
+      </SendForm>
       {shown && <Answer run={shown} done={!sending.busy} />}
     </section>
   );

@@ -9,10 +9,12 @@ import {
   type RoomNow,
   uses,
 } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { AreaField, SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -98,16 +100,12 @@ function Form({ instrument, rooms, roomId }: FormProps) {
   const { route } = useLocation();
   const sending = useSending();
   const id = useSignal(instrument?.id ?? newId());
-  const entered = useSignal(entriesOf(instrument, roomId));
-  const set = (change: Partial<typeof entered.value>) => {
-    entered.value = { ...entered.value, ...change };
-  };
+  const { text, field, choice } = useEntered(entriesOf(instrument, roomId), sending);
   const save = async () => {
-    const saved = await call('putInstrument', { params: { id: id.value }, body: bodyOf(entered.value) });
+    const saved = await call('putInstrument', { params: { id: id.value }, body: bodyOf(text) });
     await refresh();
     route(`/instruments/${saved.id}`);
   };
-  const text = entered.value;
   const grand = text.kind === 'grand';
   return (
     <Page title={instrument ? instrument.name : 'New instrument'} narrow>
@@ -116,150 +114,89 @@ function Form({ instrument, rooms, roomId }: FormProps) {
         Its soundboard decides how fast it follows the air, its use how exact it has to be. What you do not
         know can stay as it stands.
       </p>
-      <form
-        ref={sending.form}
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(save);
-        }}
-      >
+      <SendForm sending={sending} onSend={save}>
         <TextField
-          name="name"
+          {...field('name')}
           label="Name"
           required
           maxLength={120}
           hint="As you would call it on the telephone: Grand 208 cm, the old upright."
-          value={text.name}
-          fault={sending.faultOf('name')}
-          onValue={(name) => set({ name })}
         />
         <SelectField
-          name="roomId"
+          {...field('roomId')}
           label="Room"
-          value={text.roomId}
           choices={rooms.map((room) => [room.id, `${room.venueName} · ${room.name}`])}
-          fault={sending.faultOf('roomId')}
-          onValue={(chosen) => set({ roomId: chosen })}
         />
         <Segments
+          {...choice('kind')}
           legend="Kind"
-          name="kind"
-          value={text.kind}
           choices={[
             ['grand', 'Grand'],
             ['upright', 'Upright'],
           ]}
-          onChoose={(kind) => set({ kind })}
         />
         <SelectField
-          name="use"
+          {...field('use')}
           label="Used for"
           hint="Sets how far pitch and unisons may go before a tuning is asked for."
-          value={text.use}
           choices={uses.map((use) => [use, useNames[use]])}
-          onValue={(use) => set({ use })}
         />
         <div class="fields">
-          <TextField
-            name="sizeCm"
-            label={grand ? 'Length' : 'Height'}
-            unit="cm"
-            numeric
-            value={text.sizeCm}
-            fault={sending.faultOf('sizeCm')}
-            onValue={(sizeCm) => set({ sizeCm })}
-          />
-          <TextField
-            name="year"
-            label="Year built"
-            numeric
-            value={text.year}
-            fault={sending.faultOf('year')}
-            onValue={(year) => set({ year })}
-          />
-          <TextField
-            name="pitchStandardHz"
-            label="A4 is tuned to"
-            unit="Hz"
-            numeric
-            value={text.pitchStandardHz}
-            fault={sending.faultOf('pitchStandardHz')}
-            onValue={(pitchStandardHz) => set({ pitchStandardHz })}
-          />
+          <TextField {...field('sizeCm')} label={grand ? 'Length' : 'Height'} unit="cm" numeric />
+          <TextField {...field('year')} label="Year built" numeric />
+          <TextField {...field('pitchStandardHz')} label="A4 is tuned to" unit="Hz" numeric />
         </div>
-        <TextField
-          name="serial"
-          label="Serial number"
-          maxLength={60}
-          value={text.serial}
-          fault={sending.faultOf('serial')}
-          onValue={(serial) => set({ serial })}
-        />
+        <TextField {...field('serial')} label="Serial number" maxLength={60} />
         <fieldset>
           <legend>Soundboard</legend>
           <Segments
+            {...choice('construction', 'board.construction')}
             legend="Made"
-            name="board.construction"
-            value={text.construction}
             choices={[
               ['solid', 'of solid wood'],
               ['laminated', 'laminated'],
             ]}
-            onChoose={(construction) => set({ construction })}
           />
           <SelectField
-            name="board.finish"
+            {...field('finish', 'board.finish')}
             label="Finish"
             hint="The thicker the film, the slower the board follows the air."
-            value={text.finish}
             choices={finishes.map((finish) => [finish, finishNames[finish]])}
-            onValue={(finish) => set({ finish })}
           />
           <SelectField
-            name="board.species"
+            {...field('species', 'board.species')}
             label="Wood"
-            value={text.species}
             choices={boardSpecies.map((species) => [species, speciesNames[species]])}
-            onValue={(species) => set({ species })}
           />
           <div class="fields">
             <TextField
-              name="board.thicknessMm"
+              {...field('thicknessMm', 'board.thicknessMm')}
               label="Thickness"
               unit="mm"
               numeric
               hint="8 is usual"
-              value={text.thicknessMm}
-              fault={sending.faultOf('board.thicknessMm')}
-              onValue={(thicknessMm) => set({ thicknessMm })}
             />
             <TextField
-              name="board.ribbedAtMoisturePct"
+              {...field('ribbedAtMoisturePct', 'board.ribbedAtMoisturePct')}
               label="Moisture when ribbed"
               unit="%"
               numeric
               hint="if it is known"
-              value={text.ribbedAtMoisturePct}
-              fault={sending.faultOf('board.ribbedAtMoisturePct')}
-              onValue={(ribbedAtMoisturePct) => set({ ribbedAtMoisturePct })}
             />
           </div>
         </fieldset>
         <AreaField
-          name="remarks"
+          {...field('remarks')}
           label="To remember"
           hint="Humidity control fitted, whose it is, where the key hangs."
           maxLength={2000}
-          value={text.remarks}
-          fault={sending.faultOf('remarks')}
-          onValue={(remarks) => set({ remarks })}
         />
         <Submit
           sending={sending}
           words="Save the instrument"
           back={instrument ? `/instruments/${instrument.id}` : '/settings'}
         />
-      </form>
+      </SendForm>
       {instrument && (
         <p class="to-watch">
           <a href={`/settings/watch/instrument/${instrument.id}`}>What the watch goes by here</a>

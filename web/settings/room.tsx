@@ -2,9 +2,11 @@
 import { useSignal } from '@preact/signals';
 import { useLocation, useRoute } from 'preact-iso';
 import type { RoomNow, Venue } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { Entries } from '../form/entries.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -75,25 +77,27 @@ function RoomForm({ room, rooms, venues, venueId, first }: RoomFormProps) {
   const { route } = useLocation();
   const sending = useSending();
   const id = useSignal(room?.id ?? newId());
-  const entered = useSignal({
-    venueId,
-    name: room?.name ?? '',
-    volumeM3: shown(room?.volumeM3),
-    airChangesPerHour: shown(room?.airChangesPerHour),
-    // Common practice, no source: 40 to 50 % is asked for where pianos are kept, and 38 to 52 leaves a day's swing.
-    wishedLowPct: shown(room?.wishedLowPct ?? 38),
-    wishedHighPct: shown(room?.wishedHighPct ?? 52),
-    glazing: (room?.glazing ?? '') as Glazing | '',
-    humidifier: room?.humidifier === true ? 'yes' : room?.humidifier === false ? 'no' : '',
-    borrowsRoomId: room?.borrowsRoomId ?? '',
-  });
-  const neighbours = rooms.filter((one) => one.venueId === entered.value.venueId && one.id !== room?.id);
-  const set = (change: Partial<typeof entered.value>) => {
-    entered.value = { ...entered.value, ...change };
-  };
+  const { text, field } = useEntered(
+    {
+      venueId,
+      name: room?.name ?? '',
+      volumeM3: shown(room?.volumeM3),
+      airChangesPerHour: shown(room?.airChangesPerHour),
+      // Common practice, no source: 40 to 50 % is asked for where pianos are kept, and 38 to 52 leaves a day's swing.
+      wishedLowPct: shown(room?.wishedLowPct ?? 38),
+      wishedHighPct: shown(room?.wishedHighPct ?? 52),
+      glazing: (room?.glazing ?? '') as Glazing | '',
+      humidifier: (room?.humidifier === true ? 'yes' : room?.humidifier === false ? 'no' : '') as
+        | ''
+        | 'yes'
+        | 'no',
+      borrowsRoomId: room?.borrowsRoomId ?? '',
+    },
+    sending,
+  );
+  const neighbours = rooms.filter((one) => one.venueId === text.venueId && one.id !== room?.id);
   const save = async () => {
     const entries = new Entries();
-    const text = entered.value;
     const body = {
       venueId: text.venueId,
       name: text.name,
@@ -113,88 +117,64 @@ function RoomForm({ room, rooms, venues, venueId, first }: RoomFormProps) {
     await refresh();
     route(first ? `/settings/instruments/new?room=${saved.id}` : '/settings');
   };
-  const number = (name: 'volumeM3' | 'airChangesPerHour' | 'wishedLowPct' | 'wishedHighPct') => ({
-    name,
-    numeric: true,
-    value: entered.value[name],
-    fault: sending.faultOf(name),
-    onValue: (value: string) => set({ [name]: value }),
-  });
   return (
     <Page title={room ? room.name : 'New room'} narrow>
       <h1>{room ? room.name : 'A room'}</h1>
       <p class="lead">The air of a room is what the wood of its instruments follows.</p>
-      <form
-        ref={sending.form}
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(save);
-        }}
-      >
-        <TextField
-          name="name"
-          label="Name"
-          required
-          maxLength={120}
-          value={entered.value.name}
-          fault={sending.faultOf('name')}
-          onValue={(name) => set({ name })}
-        />
+      <SendForm sending={sending} onSend={save}>
+        <TextField {...field('name')} label="Name" required maxLength={120} />
         <SelectField
-          name="venueId"
+          {...field('venueId')}
           label="Venue"
-          value={entered.value.venueId}
           choices={venues.map((venue) => [venue.id, venue.name])}
-          fault={sending.faultOf('venueId')}
-          onValue={(chosen) => set({ venueId: chosen })}
         />
         <fieldset>
           <legend>Relative humidity wished for</legend>
           <div class="fields">
-            <TextField {...number('wishedLowPct')} label="from" unit="%" />
-            <TextField {...number('wishedHighPct')} label="to" unit="%" />
+            <TextField {...field('wishedLowPct')} numeric label="from" unit="%" />
+            <TextField {...field('wishedHighPct')} numeric label="to" unit="%" />
           </div>
         </fieldset>
         <fieldset>
           <legend>Where they are known</legend>
           <div class="fields">
-            <TextField {...number('volumeM3')} label="Volume" unit="m³" hint="length × width × height" />
             <TextField
-              {...number('airChangesPerHour')}
+              {...field('volumeM3')}
+              numeric
+              label="Volume"
+              unit="m³"
+              hint="length × width × height"
+            />
+            <TextField
+              {...field('airChangesPerHour')}
+              numeric
               label="Air changes"
               unit="an hour"
               hint="0.3 in a tight room, 1 in a leaky one"
             />
           </div>
           <SelectField
-            name="glazing"
+            {...field('glazing')}
             label="Windows"
             hint="How far the air may be raised in frost before the panes run wet."
-            value={entered.value.glazing}
             choices={glazingChoices}
-            onValue={(glazing) => set({ glazing })}
           />
           <SelectField
-            name="humidifier"
+            {...field('humidifier')}
             label="A humidifier that somebody fills"
-            value={entered.value.humidifier as '' | 'yes' | 'no'}
             choices={humidifierChoices}
-            onValue={(humidifier) => set({ humidifier })}
           />
           {neighbours.length > 0 && (
             <SelectField
-              name="borrowsRoomId"
+              {...field('borrowsRoomId')}
               label="While no sensor stands here, its air is like that of"
               hint="A room beside it, heated alike. What is said then is less sure, and says so."
-              value={entered.value.borrowsRoomId}
               choices={[['', 'none'], ...neighbours.map((one) => [one.id, one.name] as const)]}
-              fault={sending.faultOf('borrowsRoomId')}
-              onValue={(borrowsRoomId) => set({ borrowsRoomId })}
             />
           )}
         </fieldset>
         <Submit sending={sending} words="Save the room" back="/settings" />
-      </form>
+      </SendForm>
       {room && (
         <p class="to-watch">
           <a href={`/settings/watch/room/${room.id}`}>What the watch goes by here</a>

@@ -2,8 +2,10 @@
 import { useSignal } from '@preact/signals';
 import { useLocation, useRoute } from 'preact-iso';
 import type { Venue } from '../../server/contract/index.ts';
+import { useEntered } from '../form/entered.ts';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { TimeZoneField } from '../form/time-zone.tsx';
@@ -34,12 +36,15 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
   const { route } = useLocation();
   const sending = useSending();
   const id = useSignal(venue?.id ?? newId());
-  const entered = useSignal({
-    name: venue?.name ?? '',
-    timeZone: venue?.timeZone ?? Intl.DateTimeFormat().resolvedOptions().timeZone,
-  });
+  const { text, field } = useEntered(
+    {
+      name: venue?.name ?? '',
+      timeZone: venue?.timeZone ?? Intl.DateTimeFormat().resolvedOptions().timeZone,
+    },
+    sending,
+  );
   const save = async () => {
-    const saved = await call('putVenue', { params: { id: id.value }, body: entered.value });
+    const saved = await call('putVenue', { params: { id: id.value }, body: text });
     await refresh();
     route(first ? `/settings/rooms/new?venue=${saved.id}` : '/settings');
   };
@@ -47,34 +52,14 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
     <Page title={venue ? venue.name : 'New venue'} narrow>
       <h1>{venue ? venue.name : 'A venue'}</h1>
       <p class="lead">A school, a hall, a church or a home: where instruments stand.</p>
-      <form
-        ref={sending.form}
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(save);
-        }}
-      >
-        <TextField
-          name="name"
-          label="Name"
-          required
-          maxLength={120}
-          value={entered.value.name}
-          fault={sending.faultOf('name')}
-          onValue={(name) => {
-            entered.value = { ...entered.value, name };
-          }}
-        />
+      <SendForm sending={sending} onSend={save}>
+        <TextField {...field('name')} label="Name" required maxLength={120} />
         <TimeZoneField
+          {...field('timeZone')}
           hint="Region and city, such as Europe/Vienna. Every date of this venue is said by its clock."
-          value={entered.value.timeZone}
-          fault={sending.faultOf('timeZone')}
-          onValue={(timeZone) => {
-            entered.value = { ...entered.value, timeZone };
-          }}
         />
         <Submit sending={sending} words="Save the venue" back="/settings" />
-      </form>
+      </SendForm>
       {venue && (
         <p class="to-watch">
           <a href={`/settings/watch/venue/${venue.id}`}>What the watch goes by here</a> ·{' '}
