@@ -7,6 +7,7 @@ import {
   type ClimateKnowledge,
   type DailyAir,
   type DriftObservation,
+  eventUnsteadiness,
   type ForecastInput,
   fitDrift,
   fitSpread,
@@ -272,6 +273,48 @@ describe('what is said agrees with the odds', () => {
     expect(cold).toMatch(/comes back with the temperature/);
     expect(made(now - 8).because).toMatch(/cents flat are there because it is 8 °C warmer/);
     expect(made(now).because).not.toMatch(/temperature/);
+  });
+});
+
+describe('does a tuning hold until the concert?', () => {
+  const given = { ...input(500, 60, 'concert'), paths: 200, days: 30 };
+  const made = forecastPaths(given);
+  const { count, days, startMs } = made.climate;
+  /** The same piano in air that is the same every day, but for what the board gains per day and how warm it gets. */
+  const along = (pctPerDay: number, warmerPerDay = 0) =>
+    eventUnsteadiness(
+      given,
+      {
+        climate: {
+          ...made.climate,
+          moisturePct: Float64Array.from({ length: count * days }, (_, i) => 8 + pctPerDay * (i % days)),
+          temperatureC: Float64Array.from({ length: count * days }, (_, i) => 20 + warmerPerDay * (i % days)),
+        },
+      },
+      startMs + 14.5 * 86_400_000,
+      [0, 2, 7],
+    ) ?? [];
+
+  test('on a steady board it mostly does; where the tenor gains six cents in two days it does not', () => {
+    const [sameDay, two] = along(0);
+    expect(sameDay).toBe(0);
+    expect(two).toBeLessThan(0.3);
+    // Common practice: some 6 cents per %MC in the low tenor, 3 in the middle.
+    expect(along(0.5)[1]).toBeGreaterThan(0.9);
+  });
+
+  test('the longer before, the less sure; warmth alone, 2 K a day at -0.35 c/K, moves it past 2 cents in a week', () => {
+    const [, two, week] = along(0.1);
+    expect(week).toBeGreaterThan(two ?? 1);
+    const [, warmTwo, warmWeek] = along(0, 2);
+    expect(warmWeek).toBeGreaterThan(0.9);
+    expect(warmTwo).toBeLessThan(warmWeek ?? 0);
+  });
+
+  test('beyond the forecast nothing is said; a tuning in the past is taken as made on the first day', () => {
+    expect(eventUnsteadiness(given, made, startMs + 31 * 86_400_000, [0])).toBeNull();
+    const soon = eventUnsteadiness(given, made, startMs + 3.5 * 86_400_000, [3, 14]) ?? [];
+    expect(soon[0]).toBe(soon[1]);
   });
 });
 
