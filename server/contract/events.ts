@@ -46,6 +46,11 @@ export const weatherBody = z.object({
         })
         .check(
           z.refine((day) => day.lowC <= day.highC, { message: 'must not be above highC', path: ['lowC'] }),
+          // Air cannot be damper than it is warm.
+          z.refine((day) => day.dewPointC <= day.highC, {
+            message: 'must not be above highC',
+            path: ['dewPointC'],
+          }),
         ),
     )
     .check(z.minLength(1), z.maxLength(21)),

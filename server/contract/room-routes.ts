@@ -2,7 +2,7 @@
 import * as z from 'zod/mini';
 import { eventAhead, venueWeather } from './events.ts';
 import { id } from './quantities.ts';
-import { roomDetail, roomToday, taskLink, venueTask } from './rooms.ts';
+import { careAnswer, roomDetail, roomToday, taskLink, venueTask } from './rooms.ts';
 
 const byId = z.object({ id });
 
@@ -59,6 +59,13 @@ export const roomRoutes = {
     path: '/api/venue-tasks',
     summary: 'What was ticked at the venues, newest first',
     answer: z.array(venueTask),
+    asks: 'person',
+  },
+  careAnswers: {
+    method: 'get',
+    path: '/api/care-answers',
+    summary: 'What clients answered on their care pages in the last weeks, newest first',
+    answer: z.array(careAnswer),
     asks: 'person',
   },
   seeTask: {

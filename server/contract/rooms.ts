@@ -113,6 +113,20 @@ export const venueTask = z.object({
 });
 export type VenueTask = z.infer<typeof venueTask>;
 
+/** What a client answered on the care page. */
+export const careAnswer = z.object({
+  id,
+  instrumentId: id,
+  place: z.string(),
+  client: z.string(),
+  timeZone: z.string(),
+  answer: z.enum(['done', 'call me', 'date']),
+  /** The day that was chosen, for the answer "date". */
+  dateMs: z.nullable(timeMs),
+  answeredMs: timeMs,
+});
+export type CareAnswer = z.infer<typeof careAnswer>;
+
 export const taskLink = z.object({
   venueId: id,
   madeMs: timeMs,

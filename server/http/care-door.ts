@@ -19,7 +19,7 @@ import { rate } from './rate.ts';
 
 const minuteMs = 60_000;
 
-export function mountCare(app: Express, { db, store, now }: AppDeps): void {
+export function mountCare(app: Express, { db, store, watch, now }: AppDeps): void {
   const years = new RoomYears();
   const form = express.urlencoded({ extended: false, limit: '10kb' });
   const asked = rate(60, minuteMs, now);
@@ -124,7 +124,9 @@ export function mountCare(app: Express, { db, store, now }: AppDeps): void {
     }
     const viewer = { organisationId: person.organisationId };
     const place = placeOf(await instrument(db, viewer, instrumentId));
-    await takeCareReply(db, viewer, person, { instrumentId, place, answer, dateMs }, now());
+    const news = await takeCareReply(db, viewer, person, { instrumentId, place, answer, dateMs }, now());
+    // What was done may have changed what is true.
+    if (news && answer === 'done') await watch.reconsider(viewer, [instrumentId], null);
     res.set('Referrer-Policy', 'no-referrer').redirect(303, req.path);
   });
 }

@@ -1,5 +1,6 @@
 /** Rooms as those who look after them see them, the venue's task link, and what was ticked by it. */
 
+import { careAnswersOf } from '../watch/notify/care-reply.ts';
 import { roomDetail } from '../watch/venue-detail.ts';
 import { eventsAhead } from '../watch/venue-events.ts';
 import { RoomYears, roomsToday } from '../watch/venue-rooms.ts';
@@ -14,6 +15,7 @@ type RoomRoutes =
   | 'eventsAhead'
   | 'taskLinks'
   | 'putTaskLink'
+  | 'careAnswers'
   | 'venueTasks'
   | 'seeTask';
 
@@ -33,6 +35,7 @@ export function roomHandlers({ db, store, viewer, publicUrl, now }: AppDeps): Pi
       const path = `/tasks/${await newTaskLink(db, viewer, params.id, now())}`;
       return { path, url: publicUrl && publicUrl + path };
     },
+    careAnswers: () => careAnswersOf(db, viewer, now()),
     venueTasks: () => venueTasks(db, viewer),
     seeTask: ({ params }) => seeTask(db, viewer, params.id, now()),
   };

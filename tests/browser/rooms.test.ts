@@ -200,6 +200,9 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     await fill(1, ['−14', '−6', 'cold']);
     await page.getByRole('button', { name: 'Save the weather' }).click();
     await expect.poll(() => page.locator('.fault').textContent()).toContain('“cold” is not a number');
+    await fill(1, ['−14', '−6', '-2']);
+    await page.getByRole('button', { name: 'Save the weather' }).click();
+    await expect.poll(() => page.locator('.fault').textContent()).toMatch(/must not be above/i);
     await fill(1, ['−14', '−6', '-16']);
     await page.getByRole('button', { name: 'Save the weather' }).click();
     await expect.poll(() => page.locator('h1').textContent()).toMatch(/^Frost from .+, down to −14/);
@@ -292,5 +295,8 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     await page.getByText(/You answered on/).waitFor();
     expect(await page.locator('[role=status]').textContent()).toContain('that you would like a call');
     await context.close();
+    const { page: mine, close } = await open('laptop', 'rooms');
+    await mine.getByText('E. Brannoway: please call.').waitFor();
+    await close();
   });
 });

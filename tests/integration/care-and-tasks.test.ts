@@ -5,7 +5,7 @@ import { request } from 'node:http';
 import path from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { RoomToday, VenueTask } from '../../server/contract/index.ts';
+import type { CareAnswer, RoomToday, VenueTask } from '../../server/contract/index.ts';
 import { openStores } from '../../server/services.ts';
 import { api, roomBody } from '../support/api.ts';
 import { type MailBox, openMailBox } from '../support/mail-box.ts';
@@ -148,6 +148,12 @@ describe('links without an account', () => {
       expect(mails[0]?.subject).toMatch(/^E\. Brannoway chose \d+ \w+/);
       expect(mails[0]?.replyTo?.value[0]?.address).toBe('home@brannoway.example');
       expect(mails[1]?.subject).toBe('E. Brannoway asks to be called');
+      const kept = await client.get<CareAnswer[]>('/api/care-answers');
+      expect(kept.map(({ answer, dateMs }) => [answer, dateMs])).toEqual([
+        ['call me', null],
+        ['date', Number(dates[1])],
+      ]);
+      expect(kept[0]?.client).toBe('E. Brannoway');
     });
 
     test('cannot pick what was not offered, nor send nonsense', async () => {

@@ -5,6 +5,7 @@ import { Said } from '../marks/said.tsx';
 import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
+import { Answers } from './answers.tsx';
 import { headline } from './headline.ts';
 import { HumidityKey } from './humidity-key.tsx';
 import { RoomCard } from './room-card.tsx';
@@ -98,6 +99,7 @@ export function RoomsPage() {
         </section>
       )}
       <Cautions sentences={cautions} />
+      <Answers />
       <Ticked />
     </Page>
   );

@@ -1,8 +1,10 @@
 /** What a client answered on the care page, kept, and on its way to the technician in the same transaction. */
 import { randomUUID } from 'node:crypto';
+import type { CareAnswer } from '../../contract/index.ts';
 import type { Database } from '../../db/database.ts';
+import { instruments, placeOf } from '../../registry/instruments.ts';
 import { type PersonRow, people } from '../../registry/people.ts';
-import type { Viewer } from '../../registry/viewer.ts';
+import { seenBy, type Viewer } from '../../registry/viewer.ts';
 import { dayName } from '../wording.ts';
 import { logDelivery, putOutgoing } from './outgoing.ts';
 import { escaped, oneLine, wrapped } from './words.ts';
@@ -76,6 +78,39 @@ export async function takeCareReply(
       await logDelivery(trx, of, 'quiet', `${said.subject}: no technician has an address`, nowMs);
     }
     return true;
+  });
+}
+
+const shownMs = 60 * 86_400_000;
+
+/** Newest first, of the last two months: also where no mail goes out, an answer is read. */
+export async function careAnswersOf(db: Database, viewer: Viewer, nowMs: number): Promise<CareAnswer[]> {
+  const rows = await db
+    .selectFrom('care_answer')
+    .$call(seenBy(viewer, 'care_answer'))
+    .selectAll()
+    .where('answered_ms', '>', nowMs - shownMs)
+    .orderBy('answered_ms', 'desc')
+    .limit(100)
+    .execute();
+  const clients = new Map((await people(db, viewer)).map((one) => [one.id, one.body]));
+  const pianos = new Map((await instruments(db, viewer)).map((one) => [one.id, placeOf(one)]));
+  return rows.flatMap((row): CareAnswer[] => {
+    const answer = careAnswers.find((one) => one === row.answer);
+    const client = clients.get(row.person_id);
+    if (!answer || !client) return [];
+    return [
+      {
+        id: row.id,
+        instrumentId: row.instrument_id,
+        place: pianos.get(row.instrument_id) ?? 'a piano that is gone',
+        client: client.name,
+        timeZone: client.timeZone,
+        answer,
+        dateMs: row.date_ms,
+        answeredMs: row.answered_ms,
+      },
+    ];
   });
 }
 
