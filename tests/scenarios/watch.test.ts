@@ -5,6 +5,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import type { Notice } from '../../server/contract/index.ts';
 import { putEvent } from '../../server/registry/events.ts';
 import { putHumidityControl } from '../../server/registry/humidity-controls.ts';
+import { openCalls } from '../../server/watch/open-calls.ts';
 import { tuning } from '../support/api.ts';
 import {
   type AirCourse,
@@ -137,18 +138,29 @@ describe('a recital in ten days', () => {
     return piano;
   };
 
+  /** Two days before, whether or not there is anything to warn of. */
+  async function expectTuningCall(instrumentId: string): Promise<void> {
+    const calls = await openCalls(stage.stores.db, stage.viewer, stage.nowMs);
+    const tunings = calls.filter((one) => one.kind === 'tuning' && one.why.includes('Winter recital'));
+    expect(tunings).toMatchObject([
+      { instrumentId, earliestMs: startMs + 8 * dayMs, latestMs: startMs + 10 * dayMs },
+    ]);
+  }
+
   test('warns only where a tuning would not hold', async () => {
-    await concert(steady(45));
+    const piano = await concert(steady(45));
     expect(of(await stage.notices(), 'event-unsteady')).toEqual([]);
+    await expectTuningCall(piano.id);
   });
 
   test('and does where the board moves', async () => {
-    await concert((timeMs) => ({
+    const piano = await concert((timeMs) => ({
       humidityPct: 45 + 14 * Math.sin((2 * Math.PI * timeMs) / (5 * dayMs)),
       temperatureC: 20 + 0.3 * Math.sin(timeMs / hourMs),
     }));
     const [unsteady] = of(await stage.openNotices(), 'event-unsteady');
     expect(unsteady?.what).toMatch(/hold for Winter recital/);
+    await expectTuningCall(piano.id);
   });
 });
 
