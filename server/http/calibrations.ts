@@ -14,7 +14,7 @@ type CalibrationRoutes = 'sensorCalibrations' | 'saltJars' | 'trySaltPoints' | '
 
 const cautions = [
   'Salts: use food-grade sodium chloride or magnesium chloride where you can. Lithium chloride is poisonous, and every salt burns in eyes and wounds: wear gloves and glasses, label the jars, keep them from food, children and animals.',
-  'Never let a sensor touch the slush or a wet wall: salt creeps, and ruins it. Take the battery of a sensor that gets warm out, and keep mains-powered sensors out of the jar.',
+  'Never let a sensor touch the slush or a wet wall: salt creeps, and ruins it. Take the battery out of a sensor that gets warm, and keep mains-powered sensors out of the jar.',
   'Keep jars and salts away from pianos: spilled salt rusts strings.',
 ];
 

@@ -16,7 +16,12 @@ interface Heard {
   /** Least age of its newest reading on arrival since `age_since_ms`; below zero where its clock is ahead. */
   least_age_ms: number;
   age_since_ms: number;
+  /** Messages since then. */
+  messages: number;
 }
+
+/** Fewer say nothing of a clock: what was held back comes in one. */
+const enoughMessages = 6;
 
 export interface Hearing {
   /** Called with every message that came live; keeps no one waiting. */
@@ -44,14 +49,17 @@ export function hearingOf(db: Database): Hearing {
         last_ms: receivedMs,
         least_age_ms: ageMs,
         age_since_ms: receivedMs,
+        messages: 1,
       });
       return;
     }
     known.last_ms = receivedMs;
+    known.messages += 1;
     // A clock that was set right shows within a day.
     if (receivedMs - known.age_since_ms > dayMs) {
       known.age_since_ms = receivedMs;
       known.least_age_ms = ageMs;
+      known.messages = 1;
     } else known.least_age_ms = Math.min(known.least_age_ms, ageMs);
   }
 
@@ -63,7 +71,12 @@ export function hearingOf(db: Database): Hearing {
       for (const [urn, timeMs] of newest) note(gateway, urn, timeMs, receivedMs);
     },
     async flush() {
-      const rows = [...fresh].flatMap((key) => all.get(key) ?? []);
+      const rows = [...fresh].flatMap((key) => {
+        const known = all.get(key);
+        if (!known) return [];
+        const { messages, ...row } = known;
+        return [messages < enoughMessages ? { ...row, least_age_ms: 0 } : row];
+      });
       fresh.clear();
       for (let i = 0; i < rows.length; i += 500) {
         await db

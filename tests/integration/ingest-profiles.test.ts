@@ -239,6 +239,37 @@ describe('in the service', () => {
     run('gateway', 'profile', 'attic', 'senml');
   });
 
+  test('SenML by HTTP: a batch of two hundred records in gzip is stored whole, and once; a broken gzip is refused', async () => {
+    const seconds = Math.floor(Date.now() / 1000) - 6_000;
+    const pack = Array.from({ length: 200 }, (_, i) => ({
+      n: `batch-1:${i % 2 === 0 ? 'humidity' : 'temperature'}`,
+      u: i % 2 === 0 ? '%RH' : 'degF',
+      t: seconds + 60 * Math.floor(i / 2),
+      v: i % 2 === 0 ? 40 : 68,
+    }));
+    const post = (body: Buffer) =>
+      fetch(`${service.url}/api/readings`, {
+        method: 'POST',
+        headers: {
+          ...{ connection: 'close', authorization: `Bearer ${credentials.token}` },
+          ...{ 'content-type': 'application/senml+json', 'content-encoding': 'gzip' },
+        },
+        body: new Uint8Array(body),
+      });
+    const zipped = gzipSync(JSON.stringify(pack));
+    expect(zipped.length).toBeLessThan(JSON.stringify(pack).length / 4);
+    expect(await (await post(zipped)).json()).toMatchObject({ stored: 200, duplicates: 0, refused: [] });
+    expect(await (await post(zipped)).json()).toMatchObject({ stored: 0, duplicates: 200, refused: [] });
+    expect((await post(zipped.subarray(0, 40))).status).toBe(400);
+    // 68 °F is 20 °C, converted where it comes in.
+    await eventually('it is seen in °C', async () => {
+      const { sensors: all } = JSON.parse(await sensors()) as {
+        sensors: { urn: string; last: { temperatureC: number } | null }[];
+      };
+      return all.some(({ urn, last }) => urn === 'batch-1' && last?.temperatureC === 20);
+    });
+  });
+
   test('line protocol as clients of 1.x and 2.x send it, gzip included; a wrong token, a wrong precision', async () => {
     const seconds = Math.floor(Date.now() / 1000);
     const post = (address: string, body: string | Buffer, headers: Record<string, string> = {}) =>

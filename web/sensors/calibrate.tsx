@@ -27,9 +27,9 @@ const kinds: Readonly<Record<CalibrationBody['kind'], string>> = {
 
 function lineWords({ gain, offsetPct, offsetC }: Calibration): string {
   const parts = [
-    ...(gain === 1 ? [] : [`× ${plain(gain, 3)}`]),
-    `${signed(offsetPct, 1)} points`,
-    ...(offsetC === 0 ? [] : [`${signed(offsetC, 1)} °C`]),
+    ...(gain === 1 ? [] : [`×\u00a0${plain(gain, 3)}`]),
+    `${signed(offsetPct, 1)}\u00a0points`,
+    ...(offsetC === 0 ? [] : [`${signed(offsetC, 1)}\u00a0°C`]),
   ];
   return gain === 1 && offsetPct === 0 && offsetC === 0 ? 'nothing changed' : parts.join(', ');
 }
@@ -198,27 +198,29 @@ export function CalibratePage() {
       </p>
       <Stale error={error.value} />
       <p role="status">{said}</p>
-      {page.beside.length > 0 && (
-        <section aria-labelledby="beside">
-          <h2 id="beside">Beside another</h2>
-          <ul>
-            {page.beside.map((one) => (
-              <BesideOffer key={`${one.otherId} ${one.fromMs}`} page={page} one={one} onKept={onKept} />
-            ))}
-          </ul>
+      <div class="calibrate">
+        {page.beside.length > 0 && (
+          <section aria-labelledby="beside">
+            <h2 id="beside">Beside another</h2>
+            <ul>
+              {page.beside.map((one) => (
+                <BesideOffer key={`${one.otherId} ${one.fromMs}`} page={page} one={one} onKept={onKept} />
+              ))}
+            </ul>
+          </section>
+        )}
+        <section aria-labelledby="jars">
+          <h2 id="jars">By salt jars</h2>
+          <Cautions sentences={page.cautions} />
+          <SaltForm page={page} onKept={onKept} />
         </section>
-      )}
-      <section aria-labelledby="jars">
-        <h2 id="jars">By salt jars</h2>
-        <Cautions sentences={page.cautions} />
-        <SaltForm page={page} onKept={onKept} />
-      </section>
-      <Kept page={page} onKept={onKept} />
-      <p>
-        <a class="button quiet" href="/sensors">
-          To the sensors
-        </a>
-      </p>
+        <Kept page={page} onKept={onKept} />
+        <p>
+          <a class="button quiet" href="/sensors">
+            To the sensors
+          </a>
+        </p>
+      </div>
     </Page>
   );
 }

@@ -38,9 +38,9 @@ export function health(sensor: Sensor, timeZone: string, nowMs: number): Health 
 
 function correctionWords({ gain, offsetPct, offsetC }: NonNullable<Sensor['correction']>): string {
   const parts = [
-    ...(gain === 1 ? [] : [`× ${plain(gain, 3)}`]),
-    ...(offsetPct === 0 ? [] : [`${signed(offsetPct, 1)} points`]),
-    ...(offsetC === 0 ? [] : [`${signed(offsetC, 1)} °C`]),
+    ...(gain === 1 ? [] : [`×\u00a0${plain(gain, 3)}`]),
+    ...(offsetPct === 0 ? [] : [`${signed(offsetPct, 1)}\u00a0points`]),
+    ...(offsetC === 0 ? [] : [`${signed(offsetC, 1)}\u00a0°C`]),
   ];
   return parts.join(', ');
 }

@@ -27,10 +27,12 @@ function openingWords(sensors: readonly Sensor[], newcomers: number): { heading:
     parts.push(`${capital(count(silent, 'sensor'))} ${silent === 1 ? 'has' : 'have'} gone silent`);
   }
   if (weak > 0) parts.push(`${capital(count(weak, 'battery', 'batteries'))} should be changed`);
+  const odd = sensors.filter(({ signs, silent: gone }) => signs.length > 0 && !gone).length;
+  if (odd > 0) parts.push(`${capital(count(odd, 'sensor'))} ${odd === 1 ? 'needs' : 'need'} a look`);
   const well = sensors.length - silent;
   parts.push(
     silent === 0
-      ? 'All are heard as usual'
+      ? 'All are heard'
       : `${capital(count(well, 'of', 'of'))} ${sensors.length} ${well === 1 ? 'is' : 'are'} heard as usual`,
   );
   return { heading, rest: `${parts.join('. ')}.` };

@@ -33,7 +33,7 @@ interface Jar {
 
 function Steps() {
   return (
-    <ol class="steps">
+    <ol class="jar-steps">
       <li>
         Take two salts or more that lie on either side of the humidities you care about: magnesium chloride
         (about 33 %) and sodium chloride (about 75 %) do for most rooms; potassium carbonate (43 %) between
@@ -127,7 +127,8 @@ function Trial({ trial }: { readonly trial: SaltTrial }) {
       <p>
         As it is, the sensor shows {errorWords(trial.errorLowPct, trial.fromPct)} and{' '}
         {errorWords(trial.errorHighPct, trial.toPct)}. It will be read as {plain(trial.gain, 3)} × what it
-        sends {signed(trial.offsetPct, 1)}, good to ± {plain(trial.doubtPct, 1)} points between the jars.
+        sends {trial.offsetPct < 0 ? '−' : '+'} {plain(Math.abs(trial.offsetPct), 1)}, good to ±{' '}
+        {plain(trial.doubtPct, 1)} points between the jars.
       </p>
       {trial.points.length > 2 && (
         <Scroll label="How the points lie on the line">
