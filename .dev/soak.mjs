@@ -12,6 +12,7 @@ const parts = {
   ports: 'tests/ports',
   engines: 'tests/integration/influx-service.test.ts',
   drift: 'tests/drift',
+  watch: 'tests/demo/replay.test.ts',
 };
 // Alone, so that nothing else on the machine stands in its figures.
 const memory = 'tests/faults/memory.test.ts';
