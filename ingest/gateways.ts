@@ -7,6 +7,8 @@ export interface Gateway {
   readonly organisation: string;
   /** Its user name, and the topic it owns: readings/{name} and below. */
   readonly name: string;
+  /** When its secrets were made; other secrets end the connections that came in by the old ones. */
+  readonly secretsMs?: number | undefined;
   /** How its payloads are read; absent: SenML. */
   readonly profile?: Profile | undefined;
 }
@@ -14,7 +16,7 @@ export interface Gateway {
 export interface Gateways {
   byPassword(name: string, password: string): Promise<Gateway | null>;
   byToken(token: string): Promise<Gateway | null>;
-  /** For an outside broker, which has looked at passwords itself. */
+  /** For an outside broker, which has looked at passwords itself, and for connections that have lasted since. */
   byName(name: string): Promise<Gateway | null>;
 }
 

@@ -11,7 +11,7 @@ import { openStores } from './services.ts';
 const commands: Readonly<Record<string, { readonly run: Command; readonly help: string }>> = {
   gateway: {
     run: gateway,
-    help: 'gateway add NAME | profile NAME FILE|senml | try NAME FILE [--topic TOPIC] [--profile FILE] | replay NAME',
+    help: 'gateway add NAME | renew NAME | remove NAME | profile NAME FILE|senml | try NAME FILE [--topic TOPIC] [--profile FILE] | replay NAME',
   },
   'look-back': { run: lookBack, help: 'look-back' },
   replay: { run: replay, help: 'replay --from DAY --to DAY [--settings FILE]' },

@@ -21,7 +21,7 @@ export interface BrokerOptions {
   readonly port: number;
   /** More ways in. */
   readonly doors?: Doors | undefined;
-  readonly gateways: Pick<Gateways, 'byPassword'>;
+  readonly gateways: Pick<Gateways, 'byPassword' | 'byName'>;
   readonly pipeline: Pipeline;
   readonly log?: Log;
   readonly now?: () => number;
@@ -70,7 +70,7 @@ export async function startBroker(options: BrokerOptions): Promise<Broker> {
 
   const aedes = await Aedes.createBroker({
     ...createAdmission({ sessions, gateways, log, onAdmitted, lose }),
-    ...createIntake({ sessions, pipeline, now, lose }),
+    ...createIntake({ sessions, pipeline, gateways, now, lose }),
     connectTimeout: connectTimeoutMs,
     maxInflightInbound: mostHalfDone,
   });

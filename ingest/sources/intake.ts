@@ -5,7 +5,9 @@
  * client sends again when it is back. QoS 2 works because identity makes storing the same reading twice harmless.
  */
 import type { AedesOptions, Client, PublishPacket } from 'aedes';
+import type { Gateway, Gateways } from '../gateways.ts';
 import type { Pipeline } from '../pipeline.ts';
+import { knownGateways } from './known-gateways.ts';
 import { printable, type Session, type Sessions } from './sessions.ts';
 
 type Hooks = Required<Pick<AedesOptions, 'authorizePublish' | 'authorizeSubscribe' | 'authorizeForward'>>;
@@ -13,6 +15,7 @@ type Hooks = Required<Pick<AedesOptions, 'authorizePublish' | 'authorizeSubscrib
 export interface IntakeParts {
   readonly sessions: Sessions;
   readonly pipeline: Pipeline;
+  readonly gateways: Pick<Gateways, 'byName'>;
   readonly now: () => number;
   /** For what should never happen: the connection goes, the process stays. */
   readonly lose: (client: Client, error: unknown) => void;
@@ -20,11 +23,21 @@ export interface IntakeParts {
 
 const errorOf = (error: unknown): Error => (error instanceof Error ? error : new Error(String(error)));
 
-export function createIntake({ sessions, pipeline, now, lose }: IntakeParts): Hooks {
+export function createIntake({ sessions, pipeline, gateways, now, lose }: IntakeParts): Hooks {
+  const known = knownGateways(gateways, () => performance.now());
+
+  /** A connection lasts for months; its gateway may be read otherwise by now, have other secrets, or be gone. */
+  async function asItIsNow(admitted: Gateway): Promise<Gateway> {
+    // While whoever knows cannot be asked, who was let in stays in.
+    const current = await known(admitted.name).catch(() => admitted);
+    if (current?.id === admitted.id && current.secretsMs === admitted.secretsMs) return current;
+    throw new Error(`the gateway ${admitted.name} was taken away, or has other secrets now`);
+  }
+
   /** Resolves when the message may be acknowledged. */
   async function take(session: Session, packet: PublishPacket): Promise<void> {
-    const { gateway } = session;
-    if (!gateway) throw new Error('a message before admission');
+    if (!session.gateway) throw new Error('a message before admission');
+    const gateway = await asItIsNow(session.gateway);
     const { topic } = packet;
     const payload = Buffer.isBuffer(packet.payload) ? packet.payload : Buffer.from(packet.payload);
     if (packet.retain) {

@@ -6,13 +6,23 @@ import {
   type Profile,
   readProfile,
 } from '../../ingest/index.ts';
-import { addGateway, gatewaysOf, setProfile } from '../registry/gateways.ts';
+import {
+  addGateway,
+  type Credentials,
+  gatewaysOf,
+  removeGateway,
+  renewSecrets,
+  setProfile,
+} from '../registry/gateways.ts';
 import { firstOrganisation } from '../registry/organisations.ts';
 import { refusedOf } from '../registry/refused.ts';
 import { replayRefused } from '../registry/replay.ts';
 import type { Command } from './command.ts';
 
 const say = (text: string): void => void process.stdout.write(`${text}\n`);
+
+const tell = ({ user, password, token }: Credentials): void =>
+  say(`user: ${user}\npassword: ${password}\ntoken: ${token}`);
 
 /** @throws Error with one sentence */
 function profileIn(file: string): Profile {
@@ -32,7 +42,7 @@ function profileIn(file: string): Profile {
 }
 
 /**
- * add: prints the credentials once, each on a line `name: value`; only hashes are kept.
+ * add, renew: print the credentials once, each on a line `name: value`; only hashes are kept. remove: lets it in no more.
  * profile: says how payloads are read; try: shows what a payload would give; replay: reads what was set aside again.
  */
 export const gateway: Command = async ({ db, store }, [verb, name, file], options) => {
@@ -44,8 +54,12 @@ export const gateway: Command = async ({ db, store }, [verb, name, file], option
     return found;
   }
   if (verb === 'add' && name) {
-    const { user, password, token } = await addGateway(db, viewer, name, Date.now());
-    return say(`user: ${user}\npassword: ${password}\ntoken: ${token}`);
+    return tell(await addGateway(db, viewer, name, Date.now()));
+  }
+  if (verb === 'renew' && name) return tell(await renewSecrets(db, viewer, name, Date.now()));
+  if (verb === 'remove' && name) {
+    await removeGateway(db, viewer, name);
+    return say(`${name} is let in no more. Its sensors and their readings stay.`);
   }
   if (verb === 'profile' && name && file) {
     const profile = file === 'senml' ? null : profileIn(file);
@@ -69,5 +83,7 @@ export const gateway: Command = async ({ db, store }, [verb, name, file], option
     if (sentence) say(`The first of those: ${sentence}`);
     return;
   }
-  throw new Error('Say which: gateway add NAME, profile NAME FILE, try NAME FILE, or replay NAME');
+  throw new Error(
+    'Say which: gateway add NAME, renew NAME, remove NAME, profile NAME FILE, try NAME FILE, or replay NAME',
+  );
 };

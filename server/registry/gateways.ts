@@ -70,10 +70,54 @@ export async function setProfile(
   if (numUpdatedRows === 0n) throw new Contradiction('name', `name: there is no gateway named "${name}"`);
 }
 
+/**
+ * Makes new secrets; the old ones open nothing any more, and connections that came in by them end with their next message.
+ * @throws Contradiction where there is no such gateway
+ */
+export async function renewSecrets(
+  db: Database,
+  viewer: Viewer,
+  name: string,
+  nowMs: number,
+): Promise<Credentials> {
+  const credentials = { user: name, password: newSecret(), token: newSecret() };
+  const { numUpdatedRows } = await db
+    .updateTable('gateway')
+    .set({
+      password_hash: sha256(credentials.password),
+      token_hash: sha256(credentials.token),
+      created_ms: nowMs,
+    })
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('name', '=', name)
+    .executeTakeFirst();
+  if (numUpdatedRows === 0n) throw new Contradiction('name', `name: there is no gateway named "${name}"`);
+  return credentials;
+}
+
+/**
+ * Takes a gateway away. Its sensors and their readings stay, and so does what was set aside of it.
+ * @throws Contradiction where there is no such gateway
+ */
+export async function removeGateway(db: Database, viewer: Viewer, name: string): Promise<void> {
+  await db.transaction().execute(async (tx) => {
+    const row = await tx
+      .selectFrom('gateway')
+      .select('id')
+      .where('organisation_id', '=', viewer.organisationId)
+      .where('name', '=', name)
+      .executeTakeFirst();
+    if (!row) throw new Contradiction('name', `name: there is no gateway named "${name}"`);
+    await tx.deleteFrom('heard_by').where('gateway_id', '=', row.id).execute();
+    await tx.deleteFrom('gateway').where('id', '=', row.id).execute();
+  });
+}
+
 interface GatewayRow {
   readonly id: string;
   readonly organisation: string;
   readonly name: string;
+  readonly created_ms: number;
   readonly profile: string | null;
 }
 
@@ -88,14 +132,21 @@ export function profileOf(text: string): Profile {
   return profile;
 }
 
-const gatewayOf = ({ id, organisation, name, profile }: GatewayRow): Gateway => ({
-  ...{ id, organisation, name },
+const gatewayOf = ({ id, organisation, name, created_ms, profile }: GatewayRow): Gateway => ({
+  ...{ id, organisation, name, secretsMs: created_ms },
   ...(profile === null ? {} : { profile: profileOf(profile) }),
 });
 
 /** The port ingest asks who may publish. Read afresh each time, so that a new gateway needs no restart. */
 export function gatewaysOf(db: Database): Gateways {
-  const columns = ['id', 'organisation_id as organisation', 'name', 'password_hash', 'profile'] as const;
+  const columns = [
+    'id',
+    'organisation_id as organisation',
+    'name',
+    'password_hash',
+    'created_ms',
+    'profile',
+  ] as const;
   return {
     async byPassword(name, password): Promise<Gateway | null> {
       const row = await db.selectFrom('gateway').select(columns).where('name', '=', name).executeTakeFirst();

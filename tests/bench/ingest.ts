@@ -152,7 +152,12 @@ async function durable(): Promise<number> {
   const store = openReadings(path.join(own, 'readings.db'));
   const pipeline = createPipeline({ store, refused: { setAside: async () => {} } });
   const byPassword = async (name: string) => ({ id: name, organisation: 'o', name });
-  const broker = await startBroker({ host: '127.0.0.1', port: 0, gateways: { byPassword }, pipeline });
+  const broker = await startBroker({
+    host: '127.0.0.1',
+    port: 0,
+    gateways: { byPassword, byName: byPassword },
+    pipeline,
+  });
   const worker = new Worker(new URL(import.meta.url), { workerData: broker.port });
   await once(worker, 'online');
   const [ourMs] = (await once(worker, 'message')) as [number];

@@ -512,7 +512,10 @@ test('gateways that cannot be looked up refuse nobody for good: CONNACK says una
   const broker = await startBroker({
     host: '127.0.0.1',
     port: 0,
-    gateways: { byPassword: () => Promise.reject(new Error('the records are locked')) },
+    gateways: {
+      byPassword: () => Promise.reject(new Error('the records are locked')),
+      byName: () => Promise.reject(new Error('the records are locked')),
+    },
     pipeline: stand.pipeline,
   });
   const wire = await openWire(broker.port);

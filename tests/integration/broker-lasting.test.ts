@@ -1,0 +1,81 @@
+/** Connections last for months; what becomes of their gateway meanwhile reaches them too. */
+import { writeFileSync } from 'node:fs';
+import path from 'node:path';
+import mqtt from 'mqtt';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import {
+  addGateway,
+  eventually,
+  manage,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+
+let folder: ReturnType<typeof temporaryFolder>;
+let service: RunningService;
+let client: mqtt.MqttClient;
+beforeEach(async () => {
+  folder = temporaryFolder();
+  service = await startService(folder.path);
+  const { user, password } = await addGateway(folder.path, 'attic');
+  client = await mqtt.connectAsync(`mqtt://127.0.0.1:${service.mqttPort}`, {
+    protocolVersion: 4,
+    username: user,
+    password,
+    reconnectPeriod: 0,
+  });
+});
+afterEach(async () => {
+  await client.endAsync(true);
+  await service.kill('SIGTERM');
+  folder.remove();
+});
+
+const pack = (humidityPct: number) => JSON.stringify([{ n: 'desk', u: '%RH', v: humidityPct }]);
+/** Resolves true where the message was acknowledged. */
+const taken = (payload: string): Promise<boolean> =>
+  new Promise((resolve) => {
+    const lost = () => resolve(false);
+    client.once('close', lost);
+    client.publish('readings/attic', payload, { qos: 1 }, (error) => {
+      client.off('close', lost);
+      resolve(!error);
+    });
+  });
+
+test.each([['remove'], ['renew']])(
+  '%s: what came in by the old secrets is cut, and its messages are not taken',
+  async (verb) => {
+    expect(await taken(pack(40))).toBe(true);
+    expect(manage(folder.path, ['gateway', verb, 'attic']).code).toBe(0);
+    let humidityPct = 41;
+    await eventually('the connection is cut', async () => {
+      humidityPct += 0.1;
+      return !(await taken(pack(humidityPct)));
+    });
+  },
+);
+
+test('a profile set while a gateway is connected reads its next messages', async () => {
+  const profile = path.join(folder.path, 'profile.json');
+  writeFileSync(
+    profile,
+    JSON.stringify({ kind: 'mapped', sensor: '/id', values: [{ at: '/rh', quantity: 'humidityPct' }] }),
+  );
+  const own = JSON.stringify({ id: 'desk', rh: 44 });
+  const asideOf = async () => {
+    const refused = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
+      readonly refused: { count: number }[];
+    };
+    return refused.refused.reduce((sum, one) => sum + one.count, 0);
+  };
+  expect(await taken(own)).toBe(true);
+  await eventually('it is set aside', async () => (await asideOf()) > 0);
+  expect(manage(folder.path, ['gateway', 'profile', 'attic', profile]).code).toBe(0);
+  await eventually('the profile reads it', async () => {
+    const before = await asideOf();
+    expect(await taken(own)).toBe(true);
+    return (await asideOf()) === before;
+  });
+});
