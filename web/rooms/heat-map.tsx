@@ -1,9 +1,8 @@
 /**
  * A year of days as a calendar: a row a month, a column a day, in the dry-to-damp colours. Each day can be gone to with
- * the arrow keys and says its figure; below it the same as a table of months.
+ * the arrow keys or touched, and says its figure; below it the same as a table of months.
  */
 import { useSignal } from '@preact/signals';
-import { useRef } from 'preact/hooks';
 import type { RoomToday } from '../../server/contract/index.ts';
 import { Scroll } from '../marks/scroll.tsx';
 import { againstBand, humidityClass } from '../words/humidity.ts';
@@ -24,6 +23,8 @@ function dayWords(day: Day, room: RoomToday): string {
   return `${name}: ${percent(day.humidityPct)}, ${againstBand(day.humidityPct, room)}`;
 }
 
+const cellId = (timeMs: number): string => `day-${timeMs}`;
+
 const columns = Array.from({ length: 31 }, (_, i) => i + 1);
 
 export function HeatMap({ room }: { readonly room: RoomToday }) {
@@ -31,7 +32,6 @@ export function HeatMap({ room }: { readonly room: RoomToday }) {
   const days = months.flatMap((one) => one.days);
   const last = days.findLast((one) => one.humidityPct !== null) ?? days.at(-1);
   const at = useSignal<number | null>(null);
-  const table = useRef<HTMLTableElement>(null);
   const standsMs = at.value ?? last?.timeMs ?? 0;
   const shown = days.find((one) => one.timeMs === standsMs);
 
@@ -39,7 +39,7 @@ export function HeatMap({ room }: { readonly room: RoomToday }) {
     const target = days.find((one) => one.timeMs === toMs);
     if (!target) return;
     at.value = target.timeMs;
-    table.current?.querySelector<HTMLElement>(`[data-ms="${target.timeMs}"]`)?.focus();
+    document.getElementById(cellId(target.timeMs))?.scrollIntoView({ block: 'nearest', inline: 'nearest' });
   };
   const onKeyDown = (event: KeyboardEvent) => {
     const row = months.findIndex((one) => one.days.some((day) => day.timeMs === standsMs));
@@ -72,7 +72,9 @@ export function HeatMap({ room }: { readonly room: RoomToday }) {
           // biome-ignore lint/a11y/noNoninteractiveElementToInteractiveRole: a grid is a table whose cells are gone to
           role="grid"
           aria-label="Mean humidity of each day; arrow keys move from day to day"
-          ref={table}
+          // One stop for the tab key: the grid has the focus, and says which day it stands on.
+          tabIndex={0}
+          aria-activedescendant={cellId(standsMs)}
           onKeyDown={onKeyDown}
         >
           <thead>
@@ -98,22 +100,13 @@ export function HeatMap({ room }: { readonly room: RoomToday }) {
                   return (
                     <td
                       key={column}
-                      data-ms={timeMs}
-                      tabIndex={timeMs === standsMs ? 0 : -1}
+                      id={cellId(timeMs)}
+                      class={`day ${humidityPct === null ? 'gap' : `fill${humidityClass(humidityPct)}`}${timeMs === standsMs ? ' stands' : ''}`}
                       aria-label={dayWords(day, room)}
-                      onFocus={() => {
-                        at.value = timeMs;
-                      }}
                       onMouseEnter={() => {
                         at.value = timeMs;
                       }}
-                    >
-                      {humidityPct === null ? (
-                        <span data-gap="" />
-                      ) : (
-                        <span class={`fill${humidityClass(humidityPct)}`} />
-                      )}
-                    </td>
+                    />
                   );
                 })}
               </tr>
