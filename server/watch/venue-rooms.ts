@@ -16,7 +16,7 @@ import { noticeFromRow } from './notice-rows.ts';
 import { openCalls } from './open-calls.ts';
 import { dayStartMs, localDay } from './venue-day.ts';
 import { outdoorsAt } from './venue-outdoors.ts';
-import { doneToday } from './venue-tasks.ts';
+import { doneKey, doneToday } from './venue-tasks.ts';
 import { borrowedSdPct, type RoomFacts, roomAdvice } from './venue-today.ts';
 
 export interface RoomDeps {
@@ -206,6 +206,7 @@ export async function roomToday(
     ),
     called: all.called,
   };
+  const advice = roomAdvice(facts);
   const known = hours.humidityPct.filter((one) => one !== null);
   const { venueName, ...plain } = room;
   const today: RoomToday = {
@@ -215,7 +216,7 @@ export async function roomToday(
     instruments: here.map(({ id, name }) => ({ id, name })),
     now: speaks.now,
     borrowedFrom,
-    today: { ...roomAdvice(facts), doneMs: done.get(room.id) ?? null },
+    today: { ...advice, doneMs: done.get(doneKey(room.id, advice.state)) ?? null },
     lastMonth: { within: shareWithin(hours.humidityPct, room, borrowedFrom !== null), hours: known.length },
     strip: {
       endMs: Math.min(nowMs, year.fromMs + yearDays * dayMs),

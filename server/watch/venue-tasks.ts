@@ -78,7 +78,10 @@ export async function noteLinkUse(db: Database, venueId: string, nowMs: number):
   await db.updateTable('task_link').set({ used_ms: nowMs }).where('venue_id', '=', venueId).execute();
 }
 
-/** Rooms whose task was ticked today, by their venue's own day, and when. */
+/** What was asked of a room: a tick for one matter leaves another open. */
+export const doneKey = (roomId: string, state: string): string => `${roomId} ${state}`;
+
+/** What was ticked today, by the venue's own day, and when. */
 export async function doneToday(
   db: Database,
   viewer: Viewer,
@@ -88,14 +91,15 @@ export async function doneToday(
   const rows = await db
     .selectFrom('venue_task')
     .$call(seenBy(viewer, 'venue_task'))
-    .select(['venue_id', 'room_id', 'day', 'done_ms'])
+    .select(['venue_id', 'room_id', 'kind', 'day', 'done_ms'])
     .where('done_ms', '>', nowMs - 2 * dayMs)
     .orderBy('done_ms')
     .execute();
   const done = new Map<string, number>();
   for (const row of rows) {
     const timeZone = venues.get(row.venue_id)?.timeZone;
-    if (row.room_id && timeZone && row.day === localDay(nowMs, timeZone)) done.set(row.room_id, row.done_ms);
+    if (row.room_id && timeZone && row.day === localDay(nowMs, timeZone))
+      done.set(doneKey(row.room_id, row.kind), row.done_ms);
   }
   return done;
 }

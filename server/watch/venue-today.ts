@@ -150,12 +150,12 @@ function dry(
     }
     const litresNow = waterLitres(room, outdoors, temperatureC, Math.min(latelyPct, Math.max(0, windows)));
     const fill = room.humidifier === true ? ` Keep it filled${amount(litresNow, ', ')}.` : '';
-    const sentence = `Leave ${what} as it is while the frost lasts: above ${percent(Math.max(0, windows))} the windows would run wet.${fill}`;
+    const sentence = `Leave ${what} as it is while the frost lasts: above ${percent(Math.max(0, windows))} the windows may run wet.${fill}`;
     return [{ state: 'dry', sentence, cautions: care, task: room.humidifier === true, litres: litresNow }];
   }
   const water = waterLitres(room, outdoors, temperatureC, step.todayPct);
   const held =
-    step.windowsPct === null ? '' : ', and no further while the frost lasts: the windows would run wet';
+    step.windowsPct === null ? '' : ', and no further while the frost lasts: the windows may run wet';
   const why = within ? ' A board here is drier than it is used to.' : '';
   const act = latelyPct < step.todayPct - 0.5 ? `Raise ${what} to` : `Hold ${what} at`;
   const sentence = `${act} ${percent(step.todayPct)} today${then(step, 'more')}${held}${amount(water, '; ')}.${why}`;

@@ -11,6 +11,7 @@ import { roomDetail } from '../../server/watch/venue-detail.ts';
 import { typedOutdoors } from '../../server/watch/venue-outdoors.ts';
 import { RoomYears, roomsToday } from '../../server/watch/venue-rooms.ts';
 import { stepDown, stepUp, waterLitres, windowsLimitPct } from '../../server/watch/venue-steps.ts';
+import { doneKey, doneToday, tickTask } from '../../server/watch/venue-tasks.ts';
 import { type RoomFacts, roomAdvice } from '../../server/watch/venue-today.ts';
 import { roomBody } from '../support/api.ts';
 import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
@@ -97,7 +98,7 @@ describe('today’s sentence', () => {
     const held = roomAdvice(facts(31.2, { outdoors: frost }));
     expect(held.state).toBe('dry');
     expect(held.sentence).toMatch(
-      /^Leave the humidifier as it is while the frost lasts: .*windows would run wet/,
+      /^Leave the humidifier as it is while the frost lasts: .*windows may run wet/,
     );
     const some = roomAdvice(facts(26.2, { outdoors: frost }));
     expect(plain(some.sentence)).toMatch(
@@ -239,6 +240,28 @@ describe('rooms on a timeline', () => {
     await stage.restart();
     await stage.pass(hourMs);
     expect(of(await today(), silent).today.sentence).toBe('Put new batteries into the sensor.');
+  });
+
+  test('a tick belongs to the venue’s own day, and to what was asked', async () => {
+    // Ten in the evening in New York, the next day in Greenwich.
+    stage = await openStage(Date.parse('2026-01-13T03:00:00Z'));
+    const venueId = await stage.venue('Alder Street Hall', 'America/New_York');
+    const hall = await stage.piano(venueId, 'Hall', steady(33));
+    await stage.past(3);
+    const asked = of(await today(), hall);
+    const tick = { room: asked, note: '', photo: new Uint8Array() };
+    await tickTask(stage.stores.db, stage.viewer, tick, stage.nowMs);
+    expect(of(await today(), hall).today.doneMs).toBe(stage.nowMs);
+    // Another matter of the same day is not done with it.
+    const venueMap = new Map([
+      [venueId, { id: venueId, name: 'Alder Street Hall', timeZone: 'America/New_York' }],
+    ]);
+    const done = await doneToday(stage.stores.db, stage.viewer, venueMap, stage.nowMs);
+    expect([...done.keys()]).toEqual([doneKey(hall.roomId, 'dry')]);
+    await stage.pass(hourMs);
+    expect(of(await today(), hall).today.doneMs).toBe(stage.nowMs - hourMs);
+    await stage.pass(2 * hourMs);
+    expect(of(await today(), hall).today.doneMs).toBeNull();
   });
 
   test('typed weather and glass change what is asked; the room’s detail tells the water', async () => {
