@@ -9,7 +9,7 @@ import { api } from '../support/api.ts';
 import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
 import { barriers, chromiumIsHere, launch, picture, visit } from './chromium.ts';
 
-describe.skipIf(!chromiumIsHere)('bad input', () => {
+describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
   const folder = temporaryFolder();
   let service: RunningService;
   let client: ReturnType<typeof api>;

@@ -14,7 +14,7 @@ import { type Fleet, seedFleet } from './fleet.ts';
 
 const nbsp = '\u00a0';
 
-describe.skipIf(!chromiumIsHere)('a tuning', () => {
+describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
   const folder = temporaryFolder();
   let service: RunningService;
   let browser: Browser;

@@ -15,7 +15,7 @@ import { chromiumIsHere, launch, picture, visit } from './chromium.ts';
 
 const root = path.resolve(import.meta.dirname, '../..');
 
-describe.skipIf(!chromiumIsHere)('an update', () => {
+describe.skipIf(!chromiumIsHere)('an update', { timeout: 180_000 }, () => {
   const folder = temporaryFolder();
   const built = path.join(folder.path, '.build');
   let service: RunningService;

@@ -16,7 +16,8 @@ import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './
 const groups = groupsFor('grand');
 const items = groups.flatMap((group) => group.items);
 
-describe.skipIf(!chromiumIsHere)('the visit sheet', () => {
+// On a busy machine a whole sheet takes its time.
+describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => {
   const folder = temporaryFolder();
   let service: RunningService;
   let client: ReturnType<typeof api>;
