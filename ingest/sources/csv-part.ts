@@ -2,7 +2,7 @@
 import type { Reading } from '../reading.ts';
 import { readRow } from './csv-row.ts';
 import { type CsvShape, cellsOf } from './csv-shape.ts';
-import { timeReader, zoneNamed } from './csv-time.ts';
+import { isSkippedHour, timeReader, zoneNamed } from './csv-time.ts';
 
 export interface CsvPart {
   readonly text: string;
@@ -20,6 +20,8 @@ export interface ReadPart {
   readonly readings: readonly Reading[];
   readonly refused: readonly { readonly line: number; readonly sentence: string }[];
   readonly lastMs: number | null;
+  /** Rows in an hour that clocks of the zone skip in spring: this one does not follow summer time. */
+  readonly skippedHours: number;
 }
 
 /** @throws Error with one sentence: no such time zone */
@@ -47,5 +49,6 @@ export function readCsvPart(part: CsvPart, nowMs: number): ReadPart {
     if (faults.length > 0)
       refused.push({ line: firstLine + skipped + line - 1, sentence: `${faults.join('; ')}.` });
   }
-  return { rows, readings, refused, lastMs };
+  const skippedHours = refused.filter(({ sentence }) => isSkippedHour(sentence)).length;
+  return { rows, readings, refused, lastMs, skippedHours };
 }

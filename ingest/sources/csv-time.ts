@@ -26,6 +26,10 @@ export function zoneNamed(name: string): Zone {
   );
 }
 
+/** How a time is refused that a clock which follows summer time never shows. */
+const skippedWords = 'whose clocks skipped it';
+export const isSkippedHour = (sentence: string): boolean => sentence.includes(skippedWords);
+
 /** Looking a zone up costs microseconds; on a day that begins and ends with the same offset, once is enough. */
 function offsetsOf(zone: Zone): (utcMs: number) => number {
   const days = new Map<number, number | null>();
@@ -136,7 +140,7 @@ export function timeReader(zone: Zone, order?: DateOrder, beforeMs: number | nul
     const { localMs, offsetMs } = written;
     const timeMs = offsetMs === undefined ? toUtc(localMs) : localMs - offsetMs;
     if (timeMs === null)
-      return `“${text}” does not exist in ${zone.name}, whose clocks skipped it; another time zone may be meant`;
+      return `“${text}” does not exist in ${zone.name}, ${skippedWords}; another time zone may be meant`;
     before = timeMs;
     return timeMs;
   };

@@ -57,6 +57,8 @@ export const loggerPart = z.object({
   firstLine: z.int().check(z.gte(1)),
   /** The last time of the part before. */
   beforeMs: z.nullable(timeMs),
+  /** Only looked at: nothing is stored. */
+  onlyLook: z.optional(z.boolean()),
 });
 
 export const partTaken = z.object({
@@ -66,5 +68,7 @@ export const partTaken = z.object({
   conflicts: z.int(),
   refused: z.array(z.object({ line: z.nullable(z.int()), sentence: z.string() })),
   lastMs: z.nullable(timeMs),
+  /** Rows in an hour that clocks of the zone skip in spring: this one does not follow summer time. */
+  skippedHours: z.int(),
 });
 export type PartTaken = z.infer<typeof partTaken>;

@@ -59,14 +59,18 @@ export function loggerFileHandlers({ pipeline, viewer, now }: AppDeps): Pick<Han
           'sensor: letters, digits and - : . / _ make a name, with a letter or a digit in front';
         throw new BadRequest([{ field: 'sensor', sentence }]);
       }
-      const { rows, readings, refused, lastMs } = read(body);
+      const { rows, readings, refused, lastMs, skippedHours } = read(body);
+      if (body.onlyLook) {
+        const none = { stored: 0, duplicates: 0, conflicts: 0 };
+        return { rows, ...none, refused: [...refused], lastMs, skippedHours };
+      }
       const outcome = await pipeline.acceptReadings(readings, now());
       const { stored, duplicates, conflicts } = outcome;
       const kept = outcome.refused.map(({ sentence, records }) => ({
         line: null,
         sentence: records === 1 ? sentence : `${sentence} ${records - 1} more of this kind.`,
       }));
-      return { rows, stored, duplicates, conflicts, refused: [...refused, ...kept], lastMs };
+      return { rows, stored, duplicates, conflicts, refused: [...refused, ...kept], lastMs, skippedHours };
     },
   };
 }

@@ -220,4 +220,26 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     await inBothSchemes(phone.page, 'logger-file-phone');
     await phone.close();
   }, 240_000);
+
+  test('a clock that does not follow summer time is told by the hour it should have skipped', async () => {
+    const file = path.join(folder.path, 'winter.csv');
+    const rows = Array.from({ length: 6 * 24 * 20 }, (_, i) => {
+      // UTC+1 all year, over the 29th of March 2026, when Vienna's clocks go from 02:00 to 03:00.
+      const at = new Date(Date.UTC(2026, 2, 15, 1) + i * 600_000).toISOString();
+      return `${at.slice(0, 10)} ${at.slice(11, 16)};45.0;20.5`;
+    });
+    writeFileSync(file, `time;humidity;temperature\n${rows.join('\n')}\n`);
+    const { page, close } = await visit(browser, 'laptop', { timeZone: 'Europe/Vienna' });
+    await page.goto(`${service.url}/sensors/file`);
+    await page.getByLabel('The file').setInputFiles(file);
+    const preview = page.locator('section', { hasText: 'So it would be read' });
+    await expect
+      .poll(() => preview.textContent(), { timeout: 20_000 })
+      .toContain('its clock is taken not to follow summer time');
+    expect(await page.getByLabel('Its clock stands in').inputValue()).toBe('UTC+1');
+    await expect.poll(() => preview.textContent(), { timeout: 20_000 }).toContain('2880 rows in all');
+    expect(await preview.textContent()).toContain('each can be read');
+    await picture(page, 'logger-file-winter-laptop');
+    await close();
+  }, 60_000);
 });

@@ -53,7 +53,9 @@ export function foundAt(document: unknown, pointer: string): unknown {
   return here;
 }
 
-const lastOf = (at: string): string => (at.split('/').at(-1) ?? '').toLowerCase();
+/** The last word of a key: "rh" of "air/rh". */
+const lastOf = (at: string): string =>
+  (at.replaceAll('~1', '/').replaceAll('~0', '~').split('/').at(-1) ?? '').toLowerCase();
 const devices = /^(dev(ice)?[-_]?(id|eui|name|addr)?|eui|sensor([-_]?(id|name))?|mac|serial|node|id|name)$/;
 const times = /^(time|timestamp|ts|at|date|datetime|[a-z]*[-_]?(time|at|on|ts|timestamp))$/;
 const humidities = /hum|^rh$|^h$|feucht|moist|[-_]rh$/;

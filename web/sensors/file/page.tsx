@@ -2,106 +2,20 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { LoggerPreview, LoggerShape, Sensor, Venue } from '../../../server/contract/index.ts';
 import { SelectField, TextField } from '../../form/field.tsx';
-import { Scroll } from '../../marks/scroll.tsx';
 import { call } from '../../service/call.ts';
 import { Refusal } from '../../service/fault.ts';
 import { refresh, useLive } from '../../service/live.ts';
 import { Page } from '../../shell/page.tsx';
 import { Waiting } from '../../shell/waiting.tsx';
-import { capital, count, percent } from '../../words/numbers.ts';
-import { degrees } from '../../words/temperature.ts';
+import { capital, count } from '../../words/numbers.ts';
 import { moment } from '../../words/times.ts';
-import { type Bad, type Progress, useBringing } from './bringing.ts';
+import { useBringing } from './bringing.ts';
+import { useLookThrough } from './look-through.ts';
 import { headOf } from './parts.ts';
 import { ShapeForm } from './shape-form.tsx';
+import { BadLines, progressWords, Rows } from './shown.tsx';
+import { winterOffset, zonesOf } from './zones.ts';
 import './file.css';
-
-const deviceZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-
-/** What clocks of loggers stand at: those of the venues, with and without summer time. */
-function zonesOf(venues: readonly Venue[]): string[] {
-  const named = [...new Set([...venues.map(({ timeZone }) => timeZone), deviceZone])];
-  const winter = named.flatMap((timeZone) => {
-    const parts = new Intl.DateTimeFormat('en', { timeZone, timeZoneName: 'longOffset' }).formatToParts(
-      Date.UTC(2026, 0, 15),
-    );
-    const offset = parts.find(({ type }) => type === 'timeZoneName')?.value.replace('GMT', 'UTC');
-    return offset === undefined ? [] : [offset];
-  });
-  return [...new Set([...named, ...winter, 'UTC'])];
-}
-
-function BadLines({ bad, total }: { readonly bad: readonly Bad[]; readonly total: number }) {
-  if (total === 0) return null;
-  return (
-    <section aria-labelledby="bad-lines">
-      <h2 id="bad-lines">{capital(count(total, 'line'))} could not be taken whole</h2>
-      {total > bad.length && <p class="quiet">The first {bad.length} of them:</p>}
-      <div class="bad-lines">
-        <Scroll labelledBy="bad-lines">
-          <table>
-            <thead>
-              <tr>
-                <th scope="col" class="n">
-                  Line
-                </th>
-                <th scope="col">Why</th>
-              </tr>
-            </thead>
-            <tbody>
-              {bad.map(({ line, sentence }, i) => (
-                <tr key={`${line} ${i}`}>
-                  <td class="n">{line ?? '–'}</td>
-                  <td>{sentence}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </Scroll>
-      </div>
-    </section>
-  );
-}
-
-function Rows({ preview, timeZone }: { readonly preview: LoggerPreview; readonly timeZone: string }) {
-  return (
-    <Scroll label="The first rows, as they would be read">
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">Measured</th>
-            <th scope="col" class="n">
-              Humidity
-            </th>
-            <th scope="col" class="n">
-              Temperature
-            </th>
-          </tr>
-        </thead>
-        <tbody>
-          {preview.rows.map((row, i) => (
-            <tr key={`${row.timeMs} ${i}`}>
-              <td>{moment(row.timeMs, timeZone)}</td>
-              <td class="n">{row.humidityPct === null ? '–' : percent(row.humidityPct, 1)}</td>
-              <td class="n">{row.temperatureC === null ? '–' : degrees(row.temperatureC)}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </Scroll>
-  );
-}
-
-function progressWords({ state, rows, stored, duplicates, conflicts }: Progress): string {
-  if (state === 'at rest') return '';
-  const parts = [
-    `${capital(count(rows, 'row'))} read`,
-    `${count(stored, 'value')} stored`,
-    ...(duplicates > 0 ? [`${duplicates} there already`] : []),
-    ...(conflicts > 0 ? [`${conflicts} against what is kept, which stays`] : []),
-  ];
-  return `${parts.join(', ')}.`;
-}
 
 function Bring({
   sensors,
@@ -117,6 +31,7 @@ function Bring({
   const [sensorId, setSensorId] = useState('');
   const [named, setNamed] = useState('');
   const [fault, setFault] = useState<{ field: string; sentence: string } | null>(null);
+  const [noSummer, setNoSummer] = useState<string | null>(null);
   const bringing = useBringing();
   const { progress } = bringing;
   const zones = zonesOf(venues);
@@ -127,6 +42,7 @@ function Bring({
     setPreview(null);
     setShape(null);
     setFault(null);
+    setNoSummer(null);
     setFile(picked ?? null);
     if (picked) {
       setHead(await headOf(picked));
@@ -166,7 +82,12 @@ function Bring({
     // What the service has not looked at yet is shown as typed.
     setPreview(preview && { ...preview, shape: next });
   };
-  const springs = progress.bad.some(({ sentence }) => sentence.includes('whose clocks skipped it'));
+  const seen = useLookThrough(busy ? null : file, fault ? null : chosen);
+  useEffect(() => {
+    if (!seen || !chosen || seen.skippedHours === 0 || !chosen.timeZone.includes('/')) return;
+    setNoSummer(chosen.timeZone);
+    changed({ ...chosen, timeZone: winterOffset(chosen.timeZone) });
+  }, [seen]);
   return (
     <form
       class="logger-file"
@@ -240,6 +161,21 @@ function Bring({
             ) : (
               <p>No row of its beginning can be read like this.</p>
             )}
+            {noSummer !== null && (
+              <p>
+                It has times in the hour that clocks of {noSummer} skip in spring: its clock is taken not to
+                follow summer time.
+              </p>
+            )}
+            {seen && (
+              <p role="status">
+                {capital(count(seen.rows, 'row'))} in all, up to{' '}
+                {seen.lastMs === null ? 'no known time' : moment(seen.lastMs, shownZone)};{' '}
+                {seen.badRows === 0
+                  ? 'each can be read.'
+                  : `${count(seen.badRows, 'line')} cannot be read whole.`}
+              </p>
+            )}
             {preview.refused.map(({ line, sentence }) => (
               <p key={line} class="quiet">
                 Line {line}: {sentence}
@@ -282,12 +218,6 @@ function Bring({
                     : `Stopped: ${progress.trouble} What is in stays in. `)}
                 {progressWords(progress)}
               </p>
-              {springs && (
-                <p>
-                  It has times in the hour that clocks skip in spring: its clock seems not to follow summer
-                  time. Choose the fixed offset above, then bring it in again under another name.
-                </p>
-              )}
               <BadLines bad={progress.bad} total={progress.badRows} />
             </section>
           )}
