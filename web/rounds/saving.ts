@@ -47,9 +47,9 @@ export function savingOf(asked: readonly Asked[]): Saving | null {
     answered: answers.length,
     asItIsHours,
     changedHours,
-    savedHours: -sum((one) => hours(one, one.pastYear.tunings.by)),
-    leastHours: -sum((one) => hours(one, one.pastYear.tunings.high)),
-    mostHours: -sum((one) => hours(one, one.pastYear.tunings.low)),
+    savedHours: 0 - sum((one) => hours(one, one.pastYear.tunings.by)),
+    leastHours: 0 - sum((one) => hours(one, one.pastYear.tunings.high)),
+    mostHours: 0 - sum((one) => hours(one, one.pastYear.tunings.low)),
     plannedHours,
     leftHours: asItIsHours === 0 ? plannedHours : (plannedHours * changedHours) / asItIsHours,
     daysBeyond: [
