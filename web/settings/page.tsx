@@ -43,10 +43,12 @@ export function SettingsPage() {
         {count(instruments.length, 'instrument')}.
       </p>
       <Stale error={venues.error.value} />
-      <p>
+      <p class="beside-venues">
         <a class="button quiet" href="/settings/venues/new">
           Add a venue
         </a>
+        <a href="/settings/watch">What the watch goes by</a>
+        <a href="/settings/watch-quality">How good the watch is</a>
       </p>
       {listed.map((venue) => (
         <section key={venue.id} class="venue">
@@ -87,13 +89,6 @@ export function SettingsPage() {
           </ul>
         </section>
       ))}
-      <section class="setting">
-        <h2>The watch</h2>
-        <p>
-          <a href="/settings/watch">What it goes by</a>, from the whole organisation down to one instrument ·{' '}
-          <a href="/settings/watch-quality">How good it is</a>
-        </p>
-      </section>
       <section class="setting">
         <h2>On this device</h2>
         <Segments
