@@ -100,7 +100,7 @@ export async function evaluateBatch(
       verdict ? [{ subject: subjectOf(asked.instrument), decisions: verdict.decisions }] : [],
     );
     const news = await applyDecisions(trx, viewer, decided, open, nowMs);
-    await saveStandings(trx, viewer, judged, deps, nowMs);
+    await saveStandings(trx, viewer, judged, deps, open.size > 0 || news.size > 0, nowMs);
     return news.size > 0;
   });
   // A board or course that was judged and not moved is as it was; what was made anew was kept on the way.

@@ -28,22 +28,20 @@ interface Shown {
   readonly verdict: Verdict | null;
 }
 
-/** Call inside a transaction, after the notices were written. */
+/**
+ * Call inside a transaction, after the notices were written.
+ * @param anyOpen false: nothing is open of any of them, which needs no look
+ */
 export async function saveStandings(
   db: Database,
   viewer: Viewer,
   all: readonly Shown[],
   { facts, shown }: { readonly facts: RegistryFacts; readonly shown: Map<string, string> },
+  anyOpen: boolean,
   nowMs: number,
 ): Promise<void> {
   const ids = all.map(({ asked }) => asked.instrument.id);
-  const rows = await db
-    .selectFrom('notice')
-    .$call(seenBy(viewer, 'notice'))
-    .selectAll()
-    .where('subject_id', 'in', ids)
-    .where('state', '<>', 'over')
-    .execute();
+  const rows = anyOpen ? await openRows(db, viewer, ids) : [];
   const open = new Map<string, ReturnType<typeof noticeFromRow>[]>();
   for (const row of rows) {
     const key = row.subject_id;
@@ -86,6 +84,16 @@ export async function saveStandings(
         body: eb.ref('excluded.body'),
       })),
     )
+    .execute();
+}
+
+async function openRows(db: Database, viewer: Viewer, ids: readonly string[]) {
+  return db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .selectAll()
+    .where('subject_id', 'in', ids)
+    .where('state', '<>', 'over')
     .execute();
 }
 

@@ -3,8 +3,8 @@ import type { Situation } from '../situation.ts';
 import { percent } from '../wording.ts';
 import { afterHours, type Rule, type Words } from './rule.ts';
 
-/** Hours back on the quiet side before it is over: a board comes half way in days, and a mild weekend mends nothing. */
-const endHours = 72;
+/** Hours back on the quiet side before it is over: as long as it takes to begin. */
+const endHours = 24;
 
 function ratioOn(side: 'dry' | 'wet', { stress, course }: Situation): number | null {
   if (!stress || stress.ratio === null || course.moisturePct === null || course.referencePct === null) {
