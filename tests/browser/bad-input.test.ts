@@ -130,6 +130,10 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await page.getByRole('radio', { name: 'Hz', exact: true }).check();
     await page.locator('[name="asFound.middle"]').fill('438.7');
     await page.getByLabel('Note', { exact: true }).fill('not to be lost');
+    // The page it leads to is on the device from here on.
+    await page.evaluate(async () => {
+      await navigator.serviceWorker.ready;
+    });
     await context.setOffline(true);
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.getByText('on this device, not sent yet').waitFor();

@@ -11,7 +11,7 @@ import { AreaLine, SelectLine, TextLine } from '../form/line.tsx';
 import { Cautions } from '../marks/cautions.tsx';
 import { changeAnswer, grade, toggleQuick } from './answers.ts';
 import type { Answer } from './draft.ts';
-import { measuredValue } from './envelope.ts';
+import { measuredValue } from './measured.ts';
 import { PhotoButton, PhotoStrip } from './photos.tsx';
 import { faultAt, type Sheet } from './sheet-context.ts';
 

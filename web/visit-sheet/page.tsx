@@ -2,75 +2,29 @@
 
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { useLocation, useRoute } from 'preact-iso';
-import type { OwnTimes, VisitBrief, Workshop } from '../../server/contract/index.ts';
 import { beginWriting } from '../device/being-written.ts';
 import { refreshBriefs } from '../device/briefs.ts';
 import { readDrafts } from '../device/drafts.ts';
 import { askToLast } from '../device/lasting.ts';
 import { readOutbox, sendWaiting } from '../device/outbox.ts';
 import { NoPhoto, smallPhoto } from '../device/photo.ts';
-import {
-  closeDraft,
-  draftOf,
-  dropDraft,
-  keepDraft,
-  keepingTrouble,
-  keepPhoto,
-  shelf,
-} from '../device/store.ts';
+import { closeDraft, dropDraft, keepDraft, keepingTrouble, keepPhoto, shelf } from '../device/store.ts';
 import { newId } from '../form/new-id.ts';
-import { call } from '../service/call.ts';
 import { Refusal, Unreachable } from '../service/fault.ts';
 import { refresh } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
-import { freshDraft, type SheetDraft } from './draft.ts';
-import { envelopeOf, faultsOf } from './envelope.ts';
+import type { SheetDraft } from './draft.ts';
+import { envelopeOf } from './envelope.ts';
 import { estimateOf } from './estimate.ts';
-import { draftOfVisit } from './from-visit.ts';
+import { faultsOf } from './faults.ts';
+import { fromShelf, type Known } from './from-shelf.ts';
 import { recorded } from './recorded.ts';
-import { rememberedName, rememberName } from './remembered-name.ts';
+import { rememberName } from './remembered-name.ts';
 import { VisitSheetForm } from './sheet.tsx';
 import type { Sheet } from './sheet-context.ts';
 import { remember, type Step } from './undo.ts';
 import './pitch.css';
 import './visit-sheet.css';
-
-interface Known {
-  readonly brief: VisitBrief;
-  readonly workshop: Workshop;
-  readonly ownTimes: Readonly<Record<string, OwnTimes>>;
-  readonly draft: SheetDraft;
-}
-
-interface Wanted {
-  readonly instrumentId: string;
-  /** With the assemblies, or a tuning alone; a draft that has begun with them keeps them. */
-  readonly inspects: boolean;
-  /** The visit to be corrected. */
-  readonly corrects: string | null;
-}
-
-/** @throws Unreachable where the visit to be corrected is not to be had without a signal */
-async function fromShelf({ instrumentId, inspects, corrects }: Wanted): Promise<Known | null> {
-  const db = await shelf();
-  const [brief, meta, kept] = [
-    await db.get('briefs', instrumentId),
-    await db.get('meta', 'meta'),
-    await draftOf(instrumentId, corrects),
-  ];
-  if (!brief || !meta) return null;
-  const begin = async () =>
-    corrects === null
-      ? freshDraft(brief, rememberedName(), Date.now(), inspects)
-      : draftOfVisit(await call('visit', { params: { id: corrects } }), brief, corrects);
-  const draft = kept ?? (await begin());
-  return {
-    brief,
-    workshop: meta.workshop,
-    ownTimes: meta.ownTimes,
-    draft: corrects === null && inspects ? { ...draft, inspects } : draft,
-  };
-}
 
 /** A tuning alone; the assemblies are one press away. */
 export const TuningPage = () => <VisitSheetPage inspects={false} />;

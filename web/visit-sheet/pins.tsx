@@ -3,8 +3,8 @@ import type { Item } from '../../server/contract/index.ts';
 import { normalWords, pinClass, pinFeels, pinSections } from '../../server/contract/index.ts';
 import { Cautions } from '../marks/cautions.tsx';
 import type { PinEntry, SheetDraft } from './draft.ts';
-import { torqueOf } from './envelope.ts';
 import { gradeWords } from './item-row.tsx';
+import { torqueOf } from './measured.ts';
 import { faultAt, type Sheet } from './sheet-context.ts';
 
 const setPin = (draft: SheetDraft, at: number, change: Partial<PinEntry>): SheetDraft => ({

@@ -1,7 +1,7 @@
 /** What every part of the sheet is given: the draft, how to change it, what is known of the instrument. */
 import type { OwnTimes, VisitBrief, Workshop } from '../../server/contract/index.ts';
 import type { SheetDraft } from './draft.ts';
-import type { Fault } from './envelope.ts';
+import type { Fault } from './faults.ts';
 
 export interface Sheet {
   readonly draft: SheetDraft;
