@@ -1,12 +1,11 @@
 /** Calibrations of sensors: what salt jars come to, what standing beside another showed, and keeping either by date. */
 import type { CalibrationBody, SaltPoint, SaltTrial } from '../contract/index.ts';
 import { calibrationsOf, type Line, putCalibration } from '../registry/calibrations.ts';
-import { instruments } from '../registry/instruments.ts';
 import { noteSensor, placements, sensorRows } from '../registry/sensors.ts';
 import { NotFound } from '../registry/viewer.ts';
 import { calibrationSdPct, SALTS, saltCalibration, saltHumidityPct } from '../science/calibration.ts';
 import { besides, difference, timesTogether } from '../series/beside.ts';
-import { standsAt } from '../series/stands-at.ts';
+import { hearersOf } from '../series/stands-at.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { BadRequest } from './problem.ts';
 
@@ -143,10 +142,7 @@ export function calibrationHandlers(deps: AppDeps): Pick<Handlers, CalibrationRo
       await amendments.reload();
       const { row } = await sensorWith(params.id);
       await renewLast(row.urn, row.last_ms);
-      const spots = (await placements(db, viewer)).filter((one) => one.sensorId === params.id);
-      const affected = (await instruments(db, viewer)).filter((one) =>
-        spots.some((spot) => standsAt(one, spot)),
-      );
+      const affected = await hearersOf(db, viewer, new Set([params.id]));
       await watch.reconsider(
         viewer,
         affected.map((one) => one.id),

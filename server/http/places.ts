@@ -5,7 +5,7 @@ import { refusedTallies } from '../registry/refused.ts';
 import { placements, putPlacement, type SensorRow, sensorRows } from '../registry/sensors.ts';
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
 import { correctionAt } from '../series/amended.ts';
-import { standsAt } from '../series/stands-at.ts';
+import { hearersAt } from '../series/stands-at.ts';
 import { placementNow } from '../watch/evaluate-sensors.ts';
 import { silentAfterMs } from '../watch/rules/sensor-rules.ts';
 import { sensorSigns } from '../watch/sensor-signs.ts';
@@ -128,9 +128,7 @@ export function placeHandlers({
     async putPlacement({ params, body }) {
       const placement = { ...body, id: params.id };
       const { touched, changedFromMs } = await putPlacement(db, viewer, placement);
-      const affected = (await instruments(db, viewer)).filter((one) =>
-        touched.some((where) => standsAt(one, where)),
-      );
+      const affected = await hearersAt(db, viewer, touched);
       await watch.reconsider(
         viewer,
         affected.map((one) => one.id),

@@ -29,6 +29,8 @@ import {
   hourMs,
 } from './climate.ts';
 
+/** The board begins in equilibrium with its first week: where that changes, it begins anew. */
+const firstWeekMs = 7 * dayMs;
 /** Hours of air read at a time: enough to be quick, few enough not to hold the process. */
 const chunkMs = 60 * dayMs;
 
@@ -88,7 +90,8 @@ export async function advanceBoard(
 
   let state = kept;
   if (kept && changedFromMs !== null && changedFromMs < kept.atMs) {
-    state = changedFromMs < kept.startMs ? null : await checkpointBefore(deps, instrument, changedFromMs);
+    const beginsAnew = changedFromMs < kept.startMs + firstWeekMs;
+    state = beginsAnew ? null : await checkpointBefore(deps, instrument, changedFromMs);
   }
   const restart = state === null;
   const days = new Map<number, { before: BoardState; sum: number; count: number }>();

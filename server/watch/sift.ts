@@ -6,15 +6,14 @@ import type { TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import { type Doubt, putDoubts } from '../registry/doubts.ts';
 import type { Hearing } from '../registry/heard-by.ts';
-import { instruments } from '../registry/instruments.ts';
 import { allOrganisations } from '../registry/organisations.ts';
-import { placements, sensorRows } from '../registry/sensors.ts';
+import { sensorRows } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { Amendments } from '../series/amended.ts';
 import { dayMs } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 import { doubtfulIn } from '../series/jumps.ts';
-import { standsAt } from '../series/stands-at.ts';
+import { hearersOf } from '../series/stands-at.ts';
 import type { Watch } from './watch-loop.ts';
 
 export interface SiftDeps {
@@ -66,10 +65,7 @@ export function startSifting(deps: SiftDeps, everyMs: number): Sift {
   }
 
   async function reconsider(viewer: Viewer, changed: ReadonlyMap<string, number>): Promise<void> {
-    const [spots, pianos] = [await placements(db, viewer), await instruments(db, viewer)];
-    const ids = pianos.flatMap((piano) =>
-      spots.some((spot) => changed.has(spot.sensorId) && standsAt(piano, spot)) ? [piano.id] : [],
-    );
+    const ids = (await hearersOf(db, viewer, new Set(changed.keys()))).map(({ id }) => id);
     if (ids.length > 0) await watch.reconsider(viewer, ids, Math.min(...changed.values()));
   }
 

@@ -145,36 +145,42 @@ describe('calibrations', () => {
     expect(raw.humidityPct).toEqual(all.map((one) => one.humidityPct));
   });
 
-  test('a board recomputed from the date equals one that never knew it otherwise; corrected by a new entry, too', async () => {
-    const id = await sensor('a', startMs);
-    await stores.store.append(readings('a', 0, 900, (pct) => pct + 3));
-    await boardPct(900, null);
-    const wrong = await calibrate(id, at(400), { offsetPct: 5 });
-    await boardPct(900, wrong.changedFromMs);
-    const mended = await calibrate(id, at(300), { offsetPct: -3 }, wrong.id);
-    expect(mended.changedFromMs).toBe(at(300));
-    const afterwards = await boardPct(900, mended.changedFromMs);
+  test.each([
+    ['a later day', 300],
+    ['the very first day', 0],
+  ])(
+    'a board recomputed from %s equals one that never knew it otherwise; corrected by a new entry, too',
+    async (_, from) => {
+      const id = await sensor('a', startMs);
+      await stores.store.append(readings('a', 0, 900, (pct) => pct + 3));
+      await boardPct(900, null);
+      const wrong = await calibrate(id, at(400), { offsetPct: 5 });
+      await boardPct(900, wrong.changedFromMs);
+      const mended = await calibrate(id, at(from), { offsetPct: -3 }, wrong.id);
+      expect(mended.changedFromMs).toBe(at(from));
+      const afterwards = await boardPct(900, mended.changedFromMs);
 
-    // The other way: the same air, sent rightly from that hour on.
-    const other = temporaryFolder();
-    const { stores: mine, piano: same } = { stores, piano };
-    stores = await openStores(other.path);
-    viewer = await firstOrganisation(stores.db, startMs);
-    const venueId = randomUUID();
-    await putVenue(stores.db, viewer, { id: venueId, name: 'Larkmoor', timeZone: 'Europe/Vienna' });
-    await putRoom(stores.db, viewer, { ...roomBody, id: roomId, venueId });
-    await putInstrument(stores.db, viewer, { ...instrumentBody, id: piano.id, roomId });
-    piano = await readInstrument(stores.db, viewer, piano.id);
-    await sensor('a', startMs);
-    await stores.store.append(readings('a', 0, 300, (pct) => pct + 3));
-    await stores.store.append(readings('a', 300, 900));
-    const never = await boardPct(900, null);
-    expect(afterwards).toBeCloseTo(never, 9);
-    await stores.stop();
-    other.remove();
-    [stores, piano] = [mine, same];
-    expect(Number.isFinite(never)).toBe(true);
-  });
+      // The other way: the same air, sent rightly from that hour on.
+      const other = temporaryFolder();
+      const { stores: mine, piano: same } = { stores, piano };
+      stores = await openStores(other.path);
+      viewer = await firstOrganisation(stores.db, startMs);
+      const venueId = randomUUID();
+      await putVenue(stores.db, viewer, { id: venueId, name: 'Larkmoor', timeZone: 'Europe/Vienna' });
+      await putRoom(stores.db, viewer, { ...roomBody, id: roomId, venueId });
+      await putInstrument(stores.db, viewer, { ...instrumentBody, id: piano.id, roomId });
+      piano = await readInstrument(stores.db, viewer, piano.id);
+      await sensor('a', startMs);
+      await stores.store.append(readings('a', 0, from, (pct) => pct + 3));
+      await stores.store.append(readings('a', from, 900));
+      const never = await boardPct(900, null);
+      expect(afterwards).toBeCloseTo(never, 9);
+      await stores.stop();
+      other.remove();
+      [stores, piano] = [mine, same];
+      expect(Number.isFinite(never)).toBe(true);
+    },
+  );
 
   test('a day side by side becomes a dated calibration, and the step of replacing is gone', async () => {
     const old = await sensor('old', startMs, at(324));
