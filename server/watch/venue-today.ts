@@ -24,6 +24,8 @@ const mostPct = 65;
 export const borrowedSdPct = 5;
 /** Four in five: of a normal deviate. */
 const fourInFive = 0.84;
+/** Below, most dehumidifiers do little (common practice, no source). */
+const coldC = 12;
 /** Under this a day there is nothing worth filling. */
 const fewLitres = 0.5;
 
@@ -176,12 +178,17 @@ function damp(
   if (!step) return [];
   const airs = outdoors !== null && airingDries(outdoors, temperatureC, step.todayPct);
   const water = waterLitres(room, outdoors, temperatureC, step.todayPct);
+  // Machines that cool the air give little below this; their coils ice over.
+  const machine =
+    temperatureC < coldC
+      ? 'warm the room slowly, or run a dehumidifier made for cold rooms'
+      : 'run a dehumidifier';
   const how =
     outdoors === null
-      ? 'air the room while it is drier outside, or run a dehumidifier'
+      ? `air the room while it is drier outside, or ${machine}`
       : airs
         ? 'air the room, it is drier outside'
-        : `keep the windows shut, it is damper outside, and run a dehumidifier${amount(water === null ? null : -water, '; ')}`;
+        : `keep the windows shut, it is damper outside, and ${machine}${amount(water === null ? null : -water, '; ')}`;
   const act = latelyPct > step.todayPct + 0.5 ? 'Lower the humidity to' : 'Hold the humidity at';
   const sentence = `${act} ${percent(step.todayPct)} today${then(step, 'less')}: ${how}.`;
   const litresAway = airs || water === null || water > 0 ? null : water;

@@ -122,6 +122,13 @@ describe('today’s sentence', () => {
     const said = roomAdvice(facts(61, { outdoors: muggy }));
     expect(said.sentence).toContain('keep the windows shut, it is damper outside, and run a dehumidifier');
     expect(said.litresPerDay).toBeLessThan(0);
+    const nave = roomAdvice(
+      facts(72, {
+        air: { dayPct: 72, yesterdayPct: 72, latelyPct: 72, temperatureC: 4 },
+        outdoors: { ...mild, humidityPct: 95 },
+      }),
+    );
+    expect(nave.sentence).toContain('warm the room slowly, or run a dehumidifier made for cold rooms');
   });
 
   test('a bad past is never called fine: what was wished for at 15 % is still too dry', () => {
