@@ -163,7 +163,7 @@ function healthy(
 
 describe.skipIf(!hasMosquitto() || !hasProgram('influxd'))('the grown profile, run as it is written', () => {
   test('a gateway publishes to the broker; the reading stands in the engine; every part is healthy', {
-    timeout: 120_000,
+    timeout: 180_000,
   }, async () => {
     const secrets = {
       ...{
@@ -232,10 +232,20 @@ describe.skipIf(!hasMosquitto() || !hasProgram('influxd'))('the grown profile, r
     await Promise.all(many);
     const store = await openInfluxReadings({ origin: engine.origin, database: 'crownwatch' });
     undo.push(() => store.stop());
-    await eventually('all in the engine', async () => {
-      const { series } = await store.changedSince(null);
-      const id = series[0]?.id;
-      return id && (await store.read(id, 0, 9e12)).timesMs.length === 300;
+    await eventually(
+      'all in the engine',
+      async () => {
+        const { series } = await store.changedSince(null);
+        const id = series[0]?.id;
+        return id && (await store.read(id, 0, 9e12)).timesMs.length === 300;
+      },
+      60_000,
+    );
+
+    // What each knows of its session outlives it: a worker's, which keeps nothing, with the service.
+    await eventually('all remembered', async () => {
+      const kept = readFileSync(path.join(data.path, 'brokers.json'), 'utf8');
+      return ['service', 'worker-one', 'worker-two'].every((name) => kept.includes(`"${name} at 127.0.0.1:`));
     });
 
     const port = new URL(running.url).port;
