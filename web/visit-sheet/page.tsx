@@ -87,6 +87,8 @@ function Open({ known }: { readonly known: Known }) {
 
   useEffect(() => {
     void askToLast();
+    // Closing leads there, perhaps without a signal and before the worker has kept every file.
+    void import('../device/page.tsx').catch(() => undefined);
     return beginWriting();
   }, []);
 
