@@ -18,7 +18,7 @@ function headline(events: readonly EventAhead[]): string {
   const all = `${capital(count(events.length, 'event'))} ahead`;
   if (unsure > 0) return `${all}, ${count(unsure, '', '').trim()} of them unsure`;
   if (odds.length < events.length) return `${all}, not all can be told yet`;
-  return `${all}, ${events.length === 1 ? 'well in reach' : 'all well in reach'}`;
+  return `${all}, ${events.length === 1 ? '' : 'all '}well in reach if tuned in time`;
 }
 
 export function EventsPage() {
