@@ -222,6 +222,14 @@ export const watchRoutes = {
     answer: event,
     asks: 'person',
   },
+  humidityControls: {
+    method: 'get',
+    path: '/api/instruments/{id}/humidity-controls',
+    summary: 'What humidity control an instrument has and had, newest first',
+    params: byId,
+    answer: z.array(humidityControl),
+    asks: 'person',
+  },
   putHumidityControl: {
     method: 'put',
     path: '/api/humidity-controls/{id}',

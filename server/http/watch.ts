@@ -2,7 +2,7 @@
 import type { watchRoutes } from '../contract/index.ts';
 import { bestDatesOf } from '../drift/what-if.ts';
 import { eventsOf, putEvent } from '../registry/events.ts';
-import { putHumidityControl } from '../registry/humidity-controls.ts';
+import { humidityControls, putHumidityControl } from '../registry/humidity-controls.ts';
 import { instrument, instruments } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
 import { NotFound } from '../registry/viewer.ts';
@@ -63,6 +63,7 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
       await reconsiderAll(event.instrumentIds);
       return event;
     },
+    humidityControls: ({ params }) => humidityControls(db, viewer, params.id),
     async putHumidityControl({ params, body }) {
       const control = await putHumidityControl(db, viewer, { ...body, id: params.id });
       await reconsiderAll([control.instrumentId]);

@@ -1,6 +1,7 @@
 /** Humidity control fitted in an instrument: since when, what it can do, where it is set. */
 import type { HumidityControl } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
 /** The control fitted at a time; null where there is none. */
@@ -19,14 +20,32 @@ export async function humidityControl(
     .orderBy('since_ms', 'desc')
     .executeTakeFirst();
   if (!row || (row.until_ms !== null && row.until_ms <= atMs)) return null;
-  return {
-    id: row.id,
-    instrumentId,
-    kind: row.kind as HumidityControl['kind'],
-    setPct: row.set_pct,
-    sinceMs: row.since_ms,
-    untilMs: row.until_ms,
-  };
+  return fromRow(row);
+}
+
+const fromRow = (row: Records['humidity_control']): HumidityControl => ({
+  id: row.id,
+  instrumentId: row.instrument_id,
+  kind: row.kind as HumidityControl['kind'],
+  setPct: row.set_pct,
+  sinceMs: row.since_ms,
+  untilMs: row.until_ms,
+});
+
+/** All that an instrument has and had, newest first; of another tenant's instrument none. */
+export async function humidityControls(
+  db: Database,
+  viewer: Viewer,
+  instrumentId: string,
+): Promise<HumidityControl[]> {
+  const rows = await db
+    .selectFrom('humidity_control')
+    .$call(seenBy(viewer, 'humidity_control'))
+    .selectAll()
+    .where('instrument_id', '=', instrumentId)
+    .orderBy('since_ms', 'desc')
+    .execute();
+  return rows.map(fromRow);
 }
 
 /** @throws NotFound when the instrument is not the viewer's. */

@@ -239,6 +239,29 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
     await close();
   });
 
+  test('humidity control fitted in an instrument is entered where the instrument is; what cannot be is said', async () => {
+    const { page, close } = await open(`/settings/instruments/${house.instrumentId}`);
+    await expect.poll(() => plainText(page, '[aria-labelledby="controls"]')).toContain('None is on record');
+    await page.getByRole('button', { name: 'One is fitted' }).click();
+    const form = page.locator('[aria-labelledby="controls"] form');
+    await form.getByRole('radio', { name: 'adds moisture' }).check();
+    await form.getByLabel('Set to').fill('42');
+    await form.getByLabel('Since').fill('2026-02-03T10:00');
+    await form.getByLabel('Until').fill('2026-01-01T10:00');
+    await form.getByRole('button', { name: 'Save it' }).click();
+    await expect
+      .poll(() => form.locator('.fault').textContent())
+      .toContain('Must be later than it was fitted');
+    await form.getByLabel('Until').fill('');
+    expect(await barriers(page)).toEqual([]);
+    await picture(page, 'settings-humidity-control');
+    await form.getByRole('button', { name: 'Save it' }).click();
+    await expect
+      .poll(() => plainText(page, '[aria-labelledby="controls"] li'))
+      .toContain('It adds moisture, set to 42 %, since 3 February');
+    await close();
+  });
+
   test('whoever asked for no more messages is said to have, and saving says that it starts them again', async () => {
     const stores = await openStores(folder.path);
     const at = { unsubscribed_ms: Date.now() - dayMs };

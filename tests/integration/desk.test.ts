@@ -172,13 +172,36 @@ describe('the desk', () => {
     expect((await client.ask('GET', path)).status).toBe(200);
   });
 
+  test('humidity control of an instrument: entered, corrected under the same id, listed newest first', async () => {
+    const { instrumentId } = await client.house({ name: 'Upright 125 cm', kind: 'upright' });
+    const path = `/api/instruments/${instrumentId}/humidity-controls`;
+    expect(await client.get(path)).toEqual([]);
+    const [older, newer] = [randomUUID(), randomUUID()];
+    const sinceMs = Date.now() - 300 * dayMs;
+    const body = { instrumentId, kind: 'humidify', setPct: 42, sinceMs, untilMs: null };
+    await client.put(`/api/humidity-controls/${older}`, body);
+    await client.put(`/api/humidity-controls/${older}`, { ...body, untilMs: sinceMs + 100 * dayMs });
+    await client.put(`/api/humidity-controls/${newer}`, {
+      ...body,
+      kind: 'both',
+      sinceMs: sinceMs + 100 * dayMs,
+    });
+    const listed = await client.get<{ id: string; untilMs: number | null }[]>(path);
+    expect(listed.map(({ id, untilMs }) => [id, untilMs])).toEqual([
+      [newer, null],
+      [older, sinceMs + 100 * dayMs],
+    ]);
+    const refused = await client.ask('PUT', `/api/humidity-controls/${newer}`, { ...body, untilMs: sinceMs });
+    expect(JSON.stringify(refused.body)).toContain('untilMs: must be later than sinceMs');
+  });
+
   test('the year plan names what it rests on', async () => {
     const plan = await client.get<YearPlan>('/api/year-plan?hours=20');
     expect(plan.pending).toBe(0);
     // Nothing was ever tuned or measured here: no best dates can be foretold.
-    expect(plan.instruments.map(({ by }) => by)).toEqual(['interval', 'interval']);
+    expect(plan.instruments.every(({ by }) => by === 'interval')).toBe(true);
     const tunings = plan.months.flatMap(({ venues }) => venues).reduce((sum, one) => sum + one.tunings, 0);
-    // Four a year each for concert use, and one for each recital on top.
-    expect(tunings).toBe(10);
+    // Four a year each for concert use, four for a studio's, and one for each recital on top.
+    expect(tunings).toBe(14);
   });
 });

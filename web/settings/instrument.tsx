@@ -6,6 +6,7 @@ import {
   finishes,
   type Instrument,
   type InstrumentBody,
+  type InstrumentSummary,
   type RoomNow,
   uses,
 } from '../../server/contract/index.ts';
@@ -23,6 +24,7 @@ import { MissingPage } from '../shell/missing.tsx';
 import { Page } from '../shell/page.tsx';
 import { Waiting } from '../shell/waiting.tsx';
 import { finishNames, speciesNames, useNames } from '../words/terms.ts';
+import { HumidityControls } from './humidity-controls.tsx';
 import './settings.css';
 
 export function InstrumentForm() {
@@ -46,7 +48,7 @@ export function InstrumentForm() {
 }
 
 interface FormProps {
-  readonly instrument: Instrument | null;
+  readonly instrument: InstrumentSummary | null;
   readonly rooms: readonly RoomNow[];
   readonly roomId: string;
 }
@@ -188,7 +190,7 @@ function Form({ instrument, rooms, roomId }: FormProps) {
         <AreaField
           {...field('remarks')}
           label="To remember"
-          hint="Humidity control fitted, whose it is, where the key hangs."
+          hint="Whose it is, where the key hangs."
           maxLength={2000}
         />
         <Submit
@@ -197,6 +199,7 @@ function Form({ instrument, rooms, roomId }: FormProps) {
           back={instrument ? `/instruments/${instrument.id}` : '/settings'}
         />
       </SendForm>
+      {instrument && <HumidityControls instrumentId={instrument.id} timeZone={instrument.timeZone} />}
       {instrument && (
         <p class="to-watch">
           <a href={`/settings/watch/instrument/${instrument.id}`}>What the watch goes by here</a>
