@@ -50,7 +50,12 @@ export function startRenewal(deps: RenewalDeps, everyMs: number): Renewal {
   }
 
   async function renewSome(viewer: Viewer): Promise<number> {
-    const ids = await db.selectFrom('instrument').$call(seenBy(viewer, 'instrument')).select('id').execute();
+    // Before anything was learned of it a forecast would be made twice: the watch learns first.
+    const ids = await db
+      .selectFrom('drift_interval')
+      .$call(seenBy(viewer, 'drift_interval'))
+      .select('instrument_id as id')
+      .execute();
     const times = await dueOf(viewer);
     const nowMs = now();
     // What was learned of it since, by whomever: a look-back beside the service, air that came late.
