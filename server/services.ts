@@ -1,6 +1,7 @@
 /** The only place where adapters meet ports: opens the stores, starts what runs, and stops it in reverse. */
 import {
   createPipeline,
+  DoorFault,
   type InfluxPlace,
   memoryInFile,
   openInfluxReadings,
@@ -81,6 +82,9 @@ export interface Service {
   stop(): Promise<void>;
 }
 
+/** ingest does not know what its ports are called here. */
+const portSettings = { plain: 'MQTT_PORT', tls: 'MQTT_TLS_PORT', websocket: 'MQTT_WEBSOCKET_PORT' } as const;
+
 /** @throws Error with one sentence: folder in use or not writable, a port taken. What had started is stopped again. */
 export async function startService(config: Config, log: Log, version: string): Promise<Service> {
   const started: (() => Promise<unknown> | unknown)[] = [];
@@ -108,8 +112,7 @@ export async function startService(config: Config, log: Log, version: string): P
     const pipeline: Pipeline = createPipeline({ store, refused, log, heard: hearing.heard });
     started.push(() => pipeline.stop());
     const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log }).catch((error: unknown) => {
-      // ingest does not know what the setting is called here.
-      throw new Error(`MQTT_PORT: ${error instanceof Error ? error.message : String(error)}`);
+      throw error instanceof DoorFault ? new Error(`${portSettings[error.kind]}: ${error.message}`) : error;
     });
     started.push(() => broker.stop());
     const memory = memoryInFile(openDataFolder(config.dataDir).brokersFile);

@@ -50,7 +50,7 @@ const connectTimeoutMs = 10_000;
 /** QoS 2 messages of one client that wait for their PUBREL. */
 const mostHalfDone = 1_000;
 
-/** @throws Error with one sentence when the port cannot be had */
+/** @throws DoorFault with one sentence when a port cannot be had */
 export async function startBroker(options: BrokerOptions): Promise<Broker> {
   const { host, port, doors, gateways, pipeline, log = silent, now = Date.now } = options;
   const sessions = createSessions(pipeline, log, now);

@@ -42,6 +42,15 @@ export interface Door {
   stop(): Promise<void>;
 }
 
+/** A port that cannot be had; says which of them. */
+export class DoorFault extends Error {
+  readonly kind: DoorPlace['kind'];
+  constructor(kind: DoorPlace['kind'], sentence: string) {
+    super(sentence);
+    this.kind = kind;
+  }
+}
+
 const mostConnections = 10_000;
 /** Connections that have not said who they are; beyond, the one that has taken longest goes. */
 const mostStrangers = 500;
@@ -65,7 +74,7 @@ const mqttOnly: RequestListener = (_request, answer) => {
   answer.end('MQTT over WebSocket is spoken here, with the subprotocol mqtt.\n');
 };
 
-/** @throws Error with one sentence when the port cannot be had */
+/** @throws DoorFault with one sentence when the port cannot be had */
 export async function openDoor(
   { kind, host, port, certificates }: DoorPlace,
   onArrival: (arrival: Arrival) => void,
@@ -148,7 +157,9 @@ export async function openDoor(
   server.on('tlsClientError', (error: Error) =>
     log.debug({ err: error }, 'a connection could not be encrypted'),
   );
-  const bound = await listenOn(server, host, port);
+  const bound = await listenOn(server, host, port).catch((error: NodeJS.ErrnoException) => {
+    throw new DoorFault(kind, portSentence(host, port, error));
+  });
   server.on('error', (error) => log.error({ err: error, kind }, 'an MQTT port has a fault'));
   return {
     port: bound,
@@ -163,9 +174,7 @@ export async function openDoor(
 /** The port it got. */
 function listenOn(server: Server, host: string, port: number): Promise<number> {
   return new Promise((resolve, reject) => {
-    server.once('error', (error: NodeJS.ErrnoException) =>
-      reject(new Error(portSentence(host, port, error))),
-    );
+    server.once('error', reject);
     server.listen(port, host, () => {
       const address = server.address();
       resolve(address !== null && typeof address === 'object' ? address.port : port);

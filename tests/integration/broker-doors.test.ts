@@ -259,6 +259,15 @@ describe.skipIf(!able)('settings', () => {
       const client = await attic(url, { username: user, password });
       await client.publishAsync('readings/attic', pack(url.length), { qos: 1 });
     }
+    const other = temporaryFolder();
+    undo.push(other.remove);
+    const taken = failingStart({
+      ...{ DATA_DIR: other.path, PORT: '0', MQTT_PORT: '0', MQTT_HOST: '127.0.0.1' },
+      ...{ ...files, MQTT_TLS_HOST: '127.0.0.1', MQTT_TLS_PORT: String(listening?.mqttTlsPort) },
+    });
+    expect(taken.said).toMatch(
+      /^MQTT_TLS_PORT: The MQTT port \d+ on 127\.0\.0\.1 is in use by another program\.\n$/,
+    );
     const failed = failingStart({ DATA_DIR: own.path, MQTT_TLS_PORT: '8883', PORT: 'x' });
     expect(failed.code).toBe(1);
     expect(failed.said).toMatch(/^These settings cannot be used: PORT: .*; MQTT_TLS_PORT: needs [^\n]*\n$/);
