@@ -195,6 +195,18 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
     await close();
   });
 
+  test('a planned day that passed without a visit is said, not kept as if it were to come', async () => {
+    const [call] = callsOf(await rounds());
+    const choice = { choice: 'accepted', plannedMs: Date.now() - 2 * dayMs, personId: null, reason: '' };
+    await fleet.client.put('/api/calls/choices', { choices: [{ id: call?.id, choice }] });
+    const { page, close } = await open('/rounds');
+    await expect
+      .poll(() => plainText(page, '.round-notes'))
+      .toContain('Its day has passed and no visit is recorded');
+    await fleet.client.put('/api/calls/choices', { choices: [{ id: call?.id, choice: null }] });
+    await close();
+  });
+
   test('the year: figures under the bars are the service’s; too few hours are said; a request tells nothing of other venues', async () => {
     const { page, close } = await open('/rounds/year');
     await page.getByLabel('There are, each month').fill('1');

@@ -5,7 +5,7 @@ import type { Call, InstrumentSummary, Person, Round } from '../../server/contra
 import { Cautions } from '../marks/cautions.tsx';
 import { nowMs } from '../service/now.ts';
 import { capital, minutes } from '../words/numbers.ts';
-import { clock, longDay, weekday } from '../words/times.ts';
+import { clock, dayMs, longDay, weekday } from '../words/times.ts';
 import { Decide } from './decide.tsx';
 import { takeBack } from './deciding.ts';
 import { Piano } from './piano.tsx';
@@ -32,6 +32,8 @@ export function OneRound({ round, instruments, people }: RoundProps) {
   const day = weekday(dateMs, timeZone, nowMs.value);
   const cautions = [...new Set(calls.flatMap((call) => call.cautions))];
   const late = latestMs !== null && dateMs > latestMs;
+  // Half a day of grace: the visit may still be written up in the evening.
+  const missed = planned && dateMs < nowMs.value - dayMs / 2;
   return (
     <section class="round" aria-labelledby={id}>
       <header>
@@ -58,6 +60,12 @@ export function OneRound({ round, instruments, people }: RoundProps) {
           </b>
         )}
         Bring: {round.bring.join(', ')}.
+        {missed && (
+          <>
+            {' '}
+            <span class="urgent">Its day has passed and no visit is recorded: move it, or take it back.</span>
+          </>
+        )}
         {late && (
           <>
             {' '}
