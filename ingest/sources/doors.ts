@@ -4,6 +4,7 @@
  *
  * @source MQTT 3.1.1 section 6 (WebSocket: subprotocol "mqtt"; a packet may span frames, a frame may hold several)
  */
+import { X509Certificate } from 'node:crypto';
 import { createServer as createHttpServer, type RequestListener } from 'node:http';
 import { createServer as createHttpsServer } from 'node:https';
 import { createServer as createTcpServer, type Server, type Socket } from 'node:net';
@@ -60,6 +61,8 @@ const frameBytes = 1_000_005;
 /** Of a stranger, who has no business with more than a CONNECT and what the system reads ahead. */
 const strangerFrameBytes = 262_144;
 const farewellWithinMs = 2_000;
+const dayMs = 86_400_000;
+const expiryToldMs = 14 * dayMs;
 
 const tlsOptions = ({ certificate, key, clientAuthority }: Certificates): TlsOptions => ({
   cert: certificate,
@@ -68,6 +71,17 @@ const tlsOptions = ({ certificate, key, clientAuthority }: Certificates): TlsOpt
   handshakeTimeout: handshakeWithinMs,
   ...(clientAuthority ? { ca: clientAuthority, requestCert: true, rejectUnauthorized: true } : {}),
 });
+
+/** A certificate that runs out keeps every gateway out at once, so it is told before; now, and once a day. */
+function watchExpiry({ certificate }: Certificates, log: Log): NodeJS.Timeout {
+  const expires = new X509Certificate(certificate).validTo;
+  const look = (): void => {
+    if (Date.parse(expires) - Date.now() > expiryToldMs) return;
+    log.warn({ expires }, 'the certificate of the MQTT ports runs out: renew it, and restart the service');
+  };
+  look();
+  return setInterval(look, dayMs).unref();
+}
 
 const mqttOnly: RequestListener = (_request, answer) => {
   answer.writeHead(426, { 'content-type': 'text/plain', upgrade: 'websocket', connection: 'close' });
@@ -161,9 +175,11 @@ export async function openDoor(
     throw new DoorFault(kind, portSentence(host, port, error));
   });
   server.on('error', (error) => log.error({ err: error, kind }, 'an MQTT port has a fault'));
+  const expiry = certificates ? watchExpiry(certificates, log) : undefined;
   return {
     port: bound,
     stop() {
+      clearInterval(expiry);
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));
       for (const socket of strangers.values()) socket.destroy();
       return closed;

@@ -252,6 +252,10 @@ describe.skipIf(!able)('settings', () => {
     });
     undo.push(() => service.kill('SIGTERM'));
     const listening = service.log.find(({ msg }) => msg === 'listening');
+    // Those of the test run out in two days.
+    expect(service.log.some(({ msg }) => String(msg).startsWith('the certificate of the MQTT ports'))).toBe(
+      true,
+    );
     for (const url of [
       `mqtts://127.0.0.1:${listening?.mqttTlsPort}`,
       `wss://127.0.0.1:${listening?.mqttWebsocketPort}`,
