@@ -1,4 +1,6 @@
 /** Reads what was set aside once more, as its gateway is read now, and stores what has become readable. */
+
+import type { ExpressionBuilder } from 'kysely';
 import {
   decodeMessage,
   type Gateway,
@@ -8,6 +10,7 @@ import {
   type Reading,
 } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
 
 export interface Replayed {
   /** Messages of which nothing is refused any more. */
@@ -28,6 +31,24 @@ export function linesOf(topic: string): Precision | undefined {
   const [, precision] = /^\/(?:api\/v2\/)?write\?precision=(\w*)$/.exec(topic) ?? [];
   return precision === undefined ? undefined : (precisionNamed(precision) ?? undefined);
 }
+
+/** Whether a message that is set aside is a gateway's own; what came for its name before it was added is, too. */
+export const isSetAsideOf =
+  ({ id, name, organisation }: Pick<Gateway, 'id' | 'name' | 'organisation'>) =>
+  (eb: ExpressionBuilder<Records, 'refused'>) => {
+    const own = `readings/${name}`;
+    return eb.or([
+      eb.and([eb('organisation_id', '=', organisation), eb('gateway', '=', id)]),
+      eb.and([
+        eb('reason', '=', 'unknown-gateway'),
+        // Not LIKE: a name may hold its wildcards.
+        eb.or([
+          eb('topic', '=', own),
+          eb(eb.fn('substr', ['topic', eb.val(1), eb.val(own.length + 1)]), '=', `${own}/`),
+        ]),
+      ]),
+    ]);
+  };
 
 async function keptAlone<One extends { readonly readings: readonly Reading[] }>(
   messages: readonly One[],
@@ -56,25 +77,12 @@ export async function replayRefused(
   const counts = { read: 0, left: 0, stored: 0, duplicates: 0, conflicts: 0 };
   let sentence: string | null = null;
   const againMs = now();
-  const own = `readings/${gateway.name}`;
   for (let after = 0; ; ) {
     const rows = await db
       .selectFrom('refused')
       .select(['id', 'topic', 'payload', 'received_ms'])
       .where('id', '>', after)
-      .where((eb) =>
-        eb.or([
-          eb.and([eb('organisation_id', '=', gateway.organisation), eb('gateway', '=', gateway.id)]),
-          eb.and([
-            eb('reason', '=', 'unknown-gateway'),
-            // Not LIKE: a name may hold its wildcards.
-            eb.or([
-              eb('topic', '=', own),
-              eb(eb.fn('substr', ['topic', eb.val(1), eb.val(own.length + 1)]), '=', `${own}/`),
-            ]),
-          ]),
-        ]),
-      )
+      .where(isSetAsideOf(gateway))
       .orderBy('id')
       .limit(rowsAtOnce)
       .execute();

@@ -2,11 +2,11 @@
 import type { GatewayNow, SetAsideMessage } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { profileOf } from './gateways.ts';
+import { isSetAsideOf } from './replay.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
 const shownAtOnce = 50;
 const shownBytes = 20_000;
-const utf8 = new TextDecoder('utf-8', { fatal: true });
 /** Characters that no text holds. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for
 const binary = /[\u0000-\u0008\u000e-\u001f]/;
@@ -15,34 +15,35 @@ function textOf(payload: Uint8Array): { text: string | null; whole: boolean } {
   const whole = payload.length <= shownBytes;
   try {
     // A letter of several bytes may be cut in two at the end.
+    const utf8 = new TextDecoder('utf-8', { fatal: true });
     const text = utf8.decode(payload.subarray(0, shownBytes), { stream: !whole });
-    if (!whole) utf8.decode();
     return { text: binary.test(text) ? null : text, whole };
   } catch {
     return { text: null, whole };
   }
 }
 
-/** All gateways of the viewer, with how each is read and how much of it is set aside. */
-export async function gatewaysNow(db: Database, viewer: Viewer): Promise<GatewayNow[]> {
-  const rows = await db
+const gatewayRows = (db: Database, viewer: Viewer) =>
+  db
     .selectFrom('gateway')
     .$call(seenBy(viewer, 'gateway'))
-    .select(['gateway.name as name', 'gateway.profile as profile'])
-    .select((eb) =>
-      eb
-        .selectFrom('refused')
-        .whereRef('refused.gateway', '=', 'gateway.id')
-        .select(({ fn }) => fn.countAll<number>().as('count'))
-        .as('setAside'),
-    )
-    .orderBy('gateway.name')
+    .select(['id', 'name', 'profile', 'organisation_id as organisation'])
+    .orderBy('name')
     .execute();
-  return rows.map(({ name, profile, setAside }) => ({
-    name,
-    profile: profile === null ? { kind: 'senml' } : profileOf(profile),
-    setAside: setAside ?? 0,
-  }));
+
+/** All gateways of the viewer, with how each is read and how much of it is set aside. */
+export async function gatewaysNow(db: Database, viewer: Viewer): Promise<GatewayNow[]> {
+  const now: GatewayNow[] = [];
+  for (const row of await gatewayRows(db, viewer)) {
+    const { count } = await db
+      .selectFrom('refused')
+      .select(({ fn }) => fn.countAll<number>().as('count'))
+      .where(isSetAsideOf(row))
+      .executeTakeFirstOrThrow();
+    const profile = row.profile === null ? { kind: 'senml' as const } : profileOf(row.profile);
+    now.push({ name: row.name, profile, setAside: count });
+  }
+  return now;
 }
 
 /** The newest first; at most fifty, each with its beginning. */
@@ -51,31 +52,21 @@ export async function setAsideMessages(
   viewer: Viewer,
   { gateway, reason }: { readonly gateway?: string | undefined; readonly reason?: string | undefined },
 ): Promise<SetAsideMessage[]> {
-  let query = db
-    .selectFrom('refused')
-    .leftJoin('gateway', 'gateway.id', 'refused.gateway')
-    // Those of strangers no organisation could be told for are shown to whoever runs the service.
-    .where((eb) =>
-      eb.or([
-        eb('refused.organisation_id', '=', viewer.organisationId),
-        eb('refused.organisation_id', 'is', null),
-      ]),
-    )
-    .select([
-      'refused.id as id',
-      'gateway.name as gateway',
-      'received_ms',
-      'topic',
-      'reason',
-      'sentence',
-      'payload',
-    ]);
-  if (gateway !== undefined) query = query.where('gateway.name', '=', gateway);
+  const known = await gatewayRows(db, viewer);
+  const asked = known.find(({ name }) => name === gateway);
+  if (gateway !== undefined && !asked) return [];
+  let query = db.selectFrom('refused').selectAll();
+  query = asked
+    ? query.where(isSetAsideOf(asked))
+    : // Those of strangers no organisation could be told for are shown to whoever runs the service.
+      query.where((eb) =>
+        eb.or([eb('organisation_id', '=', viewer.organisationId), eb('organisation_id', 'is', null)]),
+      );
   if (reason !== undefined) query = query.where('reason', '=', reason);
-  const rows = await query.orderBy('refused.id', 'desc').limit(shownAtOnce).execute();
+  const rows = await query.orderBy('id', 'desc').limit(shownAtOnce).execute();
   return rows.map((row) => ({
     id: row.id,
-    gateway: row.gateway,
+    gateway: asked?.name ?? known.find(({ id }) => id === row.gateway)?.name ?? null,
     receivedMs: row.received_ms,
     topic: row.topic,
     reason: row.reason,

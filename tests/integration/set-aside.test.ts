@@ -1,0 +1,82 @@
+/** What is set aside, by gateway: counted and shown to its own organisation, and what came before a gateway was added is its own. */
+import { randomUUID } from 'node:crypto';
+import { afterEach, beforeEach, expect, test } from 'vitest';
+import { createPipeline, type RefusalReason } from '../../ingest/index.ts';
+import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
+import { firstOrganisation } from '../../server/registry/organisations.ts';
+import { refusedOf } from '../../server/registry/refused.ts';
+import { replayRefused } from '../../server/registry/replay.ts';
+import { gatewaysNow, setAsideMessage, setAsideMessages } from '../../server/registry/set-aside.ts';
+import type { Viewer } from '../../server/registry/viewer.ts';
+import { openStores, type Stores } from '../../server/services.ts';
+import { temporaryFolder } from '../support/service.ts';
+
+const nowMs = Date.UTC(2026, 2, 1, 12);
+let folder: ReturnType<typeof temporaryFolder>;
+let stores: Stores;
+let viewer: Viewer;
+
+beforeEach(async () => {
+  folder = temporaryFolder();
+  stores = await openStores(folder.path);
+  viewer = await firstOrganisation(stores.db, nowMs);
+});
+afterEach(async () => {
+  await stores.stop();
+  folder.remove();
+});
+
+const aside = (
+  topic: string,
+  reason: RefusalReason,
+  payload: string | Uint8Array,
+  gateway: string | null = null,
+) =>
+  refusedOf(stores.db).setAside([
+    {
+      organisation: gateway === null ? null : viewer.organisationId,
+      ...{ gateway, receivedMs: nowMs, topic, reason, sentence: 'No.' },
+      payload: typeof payload === 'string' ? new TextEncoder().encode(payload) : payload,
+    },
+  ]);
+const pack = JSON.stringify([{ n: 'a:humidity', u: '%RH', v: 44 }]);
+
+test('what came for a name before it was added is counted, shown and read with it; a longer name is another’s', async () => {
+  const { db, store } = stores;
+  await aside('readings/attic', 'unknown-gateway', pack);
+  await aside('readings/attic/east', 'unknown-gateway', pack);
+  await aside('readings/attic2', 'unknown-gateway', pack);
+  expect(await gatewaysNow(db, viewer)).toEqual([]);
+  expect(await setAsideMessages(db, viewer, { gateway: 'attic' })).toEqual([]);
+  await addGateway(db, viewer, 'attic', nowMs);
+  expect(await gatewaysNow(db, viewer)).toEqual([{ name: 'attic', profile: { kind: 'senml' }, setAside: 2 }]);
+  const shown = await setAsideMessages(db, viewer, { gateway: 'attic' });
+  expect(shown.map(({ topic, text, whole }) => [topic, text, whole])).toEqual([
+    ['readings/attic/east', pack, true],
+    ['readings/attic', pack, true],
+  ]);
+  const gateway = await gatewaysOf(db).byName('attic');
+  if (!gateway) throw new Error('no gateway');
+  const pipeline = createPipeline({ store, refused: refusedOf(db) });
+  expect(await replayRefused(db, gateway, pipeline, () => nowMs)).toMatchObject({ read: 2, left: 0 });
+  expect((await gatewaysNow(db, viewer))[0]?.setAside).toBe(0);
+  await pipeline.stop();
+});
+
+test('bytes that are no text, a letter cut in two at the end, and another organisation’s', async () => {
+  const { db } = stores;
+  await addGateway(db, viewer, 'attic', nowMs);
+  const { id = '' } = (await gatewaysOf(db).byName('attic')) ?? {};
+  await aside('readings/attic', 'not-json', new Uint8Array([0xff, 0xfe, 0x00]), id);
+  await aside('readings/attic', 'not-json', `${'x'.repeat(19_999)}ä${'y'.repeat(10)}`, id);
+  await aside('readings/attic', 'out-of-range', pack, id);
+  const shown = await setAsideMessages(db, viewer, { gateway: 'attic', reason: 'not-json' });
+  expect(shown.map(({ text, whole, bytes }) => [text?.length ?? null, whole, bytes])).toEqual([
+    [19_999, false, 20_011],
+    [null, true, 3],
+  ]);
+  const stranger = { organisationId: randomUUID() };
+  expect(await setAsideMessages(db, stranger, {})).toEqual([]);
+  await expect(setAsideMessage(db, stranger, shown[0]?.id ?? 0)).rejects.toThrow('no longer set aside');
+  expect((await setAsideMessage(db, viewer, shown[1]?.id ?? 0)).payload).toHaveLength(3);
+});
