@@ -413,8 +413,14 @@ describe.skipIf(!chromiumIsHere)('drift on the instrument’s page', () => {
     expect(said).toContain(`${answer.litresAdded} litres to be added`);
     expect(said).toContain(answer.caution);
     expect(await page.locator('.what-if-result tbody tr').count()).toBe(
-      2 * (3 + answer.pastYear.boardDays.length),
+      2 * (5 + answer.pastYear.boardDays.length),
     );
+    // Pitch and unisons each have their days; on some days both are out.
+    const { pitchDays, unisonDays } = answer.pastYear;
+    expect(pitchDays.asItIs + unisonDays.asItIs).toBeGreaterThanOrEqual(daysBeyond.asItIs);
+    const row = (name: string) => page.locator('.what-if-result tbody tr', { hasText: name }).first();
+    expect(await row('Of them with the pitch out').textContent()).toContain(pitchDays.asItIs.toFixed(0));
+    expect(await row('Of them with the unisons out').textContent()).toContain(unisonDays.asItIs.toFixed(0));
     expect(complaints).toEqual([]);
     // On paper the answer stays, the form goes.
     await page.emulateMedia({ media: 'print' });
