@@ -18,13 +18,13 @@ import { type ControlStanding, controlStanding } from '../drift/control.ts';
 import type { Drift } from '../drift/learned.ts';
 import { boardOutlook, daysToSettle, lastWeekMean, outlookDays } from '../drift/outlook.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
-import { type Change, offsetsAt, onwards, slopesOf, standingOf } from '../drift/standing.ts';
+import { type Change, offsetsAt, onwards, standingOf } from '../drift/standing.ts';
 import { unisonsNow } from '../drift/unisons-now.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
-import { concertCents } from '../science/drift/index.ts';
-import { type Air, probabilityBeyond, type Slab, toleranceFor } from '../science/index.ts';
+import { type Air, type Slab, toleranceFor } from '../science/index.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
 import { isTuning } from '../visits/visits.ts';
+import { unsteadiness } from './event-if-air-stays.ts';
 import { boardFindingsOf, lastTorqueNm, openFindings } from './findings.ts';
 
 const openFinding = z.object({
@@ -219,33 +219,4 @@ function pitchAt(
     heldDays,
     moistureChangePct: change.moisturePct,
   };
-}
-
-/**
- * Chance that a register moves over 2 cents between tuning and event, if the air stays as in the past week, give or
- * take what the board did over as many days in the past month.
- */
-function unsteadiness(
-  { drift, history }: KnownForOutlook,
-  path: readonly number[],
-  tuneMs: number,
-  startMs: number,
-  nowMs: number,
-): number | null {
-  const day = (ms: number) => Math.max(0, Math.round((ms - nowMs) / dayMs));
-  const [from, to] = [path[day(tuneMs)], path[day(startMs)]];
-  if (!history || from === undefined || to === undefined) return null;
-  const spanHours = Math.max(24, Math.round((startMs - Math.max(tuneMs, nowMs)) / 3_600_000));
-  const board = history.moisturePct.slice(-31 * 24);
-  const moves = board.slice(spanHours).map((value, i) => value - (board[i] ?? value));
-  if (moves.length < 48) return null;
-  const sdPct = Math.sqrt(moves.reduce((sum, one) => sum + one * one, 0) / moves.length);
-  const chances = Object.values(slopesOf(drift)).map((slope) =>
-    probabilityBeyond(
-      slope.mean * (to - from),
-      Math.hypot(slope.sd * (to - from), Math.abs(slope.mean) * sdPct),
-      concertCents,
-    ),
-  );
-  return Math.max(...chances);
 }
