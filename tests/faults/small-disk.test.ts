@@ -29,7 +29,7 @@ if (!mayMount) console.warn('skipped: a small tmpfs cannot be mounted here (root
 const times = process.env.CROWNWATCH_FULL ? 5 : 1;
 const step = 8;
 
-test.skipIf(!mayMount)(`a disk that fills up ${times} times`, { timeout: 600_000 }, async () => {
+test.skipIf(!mayMount)(`a disk that fills up ${times} times`, { timeout: 1_800_000 }, async () => {
   const folder = temporaryFolder();
   undo.push(folder.remove);
   const data = path.join(folder.path, 'small');
