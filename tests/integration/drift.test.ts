@@ -2,6 +2,7 @@
  * Learning, forecast, look-back and what-if over HTTP, on the invented fleet whose truth is not the model that is
  * fitted. What the numbers must be is the business of tests/drift; here it is that they arrive, agree and stay in range.
  */
+import { setImmediate as turn } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { seedFolder } from '../../demo-data/seed.ts';
 import type {
@@ -109,6 +110,9 @@ describe('drift over HTTP', () => {
     const printed = (name: string) => Number(new RegExp(`${name}.*?([\\d.]+)`).exec(said.out)?.[1]);
     expect(printed('within the 80 % band:')).toBeGreaterThanOrEqual(68);
     expect(printed('within the 80 % band:')).toBeLessThanOrEqual(90);
+    // The command held this process for seconds; connections that the service has closed meanwhile are noticed in the second turn.
+    await turn();
+    await turn();
     expect(printed('ratio to the best rival \\([a-z ]+\\):')).toBeLessThanOrEqual(0.85);
   });
 
