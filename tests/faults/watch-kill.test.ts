@@ -107,7 +107,7 @@ interface Logged {
 }
 
 test(`${kills} kills of the watch lose no notice, repeat none, and leave no gap in the delivery log`, {
-  timeout: 120_000 + kills * 15_000,
+  timeout: 180_000 + kills * 60_000,
 }, async () => {
   const folder = temporaryFolder();
   const box = await openMailBox();
