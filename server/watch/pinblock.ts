@@ -38,14 +38,33 @@ function slabOf(block: Pinblock) {
   return { part, profilePct, heldHours: 0 };
 }
 
+/** What each cell adds to the mean: asked every hour of a fleet, so no profile is made for it. */
+const weights = Array.from({ length: part.cells }, (_, cell) =>
+  slabMeanPct({
+    part,
+    profilePct: Array.from({ length: part.cells }, (_one, i) => Number(i === cell)),
+    heldHours: 0,
+  }),
+);
+
 /** Mean moisture of the block, %; null before its air is known. */
-export const pinblockPct = (block: Pinblock): number | null =>
-  isKnown(block) ? slabMeanPct(slabOf(block)) : null;
+export function pinblockPct(block: Pinblock): number | null {
+  if (!isKnown(block)) return null;
+  let mean = 0;
+  for (let i = 0; i < part.cells; i += 1) mean += (weights[i] ?? 0) * (block[i] ?? 0);
+  return mean / perPct;
+}
 
 /** The lowest its mean has been before the season at hand, %; null until a year of such past is known. */
 export function ownLowPct(block: Pinblock): number | null {
-  const past = block.subarray(part.cells, daysAt - recentSpans).filter((one) => one !== gap);
-  return past.length < leastPastSpans ? null : Math.min(...past) / perPct;
+  let [low, known] = [Number.POSITIVE_INFINITY, 0];
+  for (let i = part.cells; i < daysAt - recentSpans; i += 1) {
+    const one = block[i] ?? gap;
+    if (one === gap) continue;
+    known += 1;
+    low = Math.min(low, one);
+  }
+  return known < leastPastSpans ? null : low / perPct;
 }
 
 /**
