@@ -154,6 +154,10 @@ export async function applyDecisions(
       );
     }
   }
+  for (const row of await stillSnoozed(db, viewer, begun, nowMs)) {
+    row.notice.snoozed_until_ms = row.untilMs;
+    note(row.notice.id, 'snoozed', row.notice.severity, 'left alone since an episode before');
+  }
   for (let i = 0; i < begun.length; i += 100) {
     await db
       .insertInto('notice')
@@ -162,6 +166,30 @@ export async function applyDecisions(
   }
   await insertEvents(db, events);
   return changed;
+}
+
+/** Who left a matter alone until a time meant the matter, not its episode: one that ends and begins again meanwhile stays left alone. */
+async function stillSnoozed(
+  db: Database,
+  viewer: Viewer,
+  begun: readonly Insertable<Records['notice']>[],
+  nowMs: number,
+): Promise<{ readonly notice: Insertable<Records['notice']>; readonly untilMs: number }[]> {
+  if (begun.length === 0) return [];
+  const subjects = [...new Set(begun.map((one) => one.subject_id))];
+  const rows = await db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .select(['subject_id', 'rule', 'snoozed_until_ms'])
+    .where('subject_id', 'in', subjects)
+    .where('state', '=', 'over')
+    .where('snoozed_until_ms', '>', nowMs)
+    .execute();
+  return begun.flatMap((notice) => {
+    const mine = rows.filter((row) => row.subject_id === notice.subject_id && row.rule === notice.rule);
+    const untilMs = Math.max(0, ...mine.map((row) => row.snoozed_until_ms ?? 0));
+    return untilMs > 0 ? [{ notice, untilMs }] : [];
+  });
 }
 
 export async function insertEvents(

@@ -3,7 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { Notice, RuleName } from '../../server/contract/index.ts';
 import { noteSensor, putPlacement } from '../../server/registry/sensors.ts';
-import { acknowledge } from '../../server/watch/notice-acts.ts';
+import { acknowledge, snooze } from '../../server/watch/notice-acts.ts';
 import { putSettings, settingsAt } from '../../server/watch/settings.ts';
 import { tuning } from '../support/api.ts';
 import {
@@ -267,6 +267,22 @@ test('an acknowledgement belongs to its episode: the next one begins without it'
   await expect(acknowledge(stage.stores.db, stage.viewer, first.id, by, stage.nowMs)).rejects.toThrow(
     'this notice is over',
   );
+});
+
+test('what is left alone until a time stays left alone, also where it ends and begins again meanwhile', async () => {
+  const damp = (timeMs: number) =>
+    (timeMs > startMs && timeMs < startMs + 6 * dayMs) || timeMs > startMs + 25 * dayMs;
+  await alone((timeMs) => (damp(timeMs) ? steady(66)(timeMs) : steady(45)(timeMs)));
+  await stage.pass(5 * dayMs, 6 * hourMs);
+  const [first] = await told('action-wet');
+  if (!first) throw new Error('it is damp');
+  const untilMs = startMs + 60 * dayMs;
+  await snooze(stage.stores.db, stage.viewer, first.id, { untilMs, by: 'Ilva' }, stage.nowMs);
+  await stage.pass(27 * dayMs, 6 * hourMs);
+  const next = (await told('action-wet')).find((one) => one.id !== first.id);
+  expect(next).toMatchObject({ state: 'open', snoozedUntilMs: untilMs });
+  // Another matter of the same piano is told.
+  expect(of(await stage.openNotices(), 'rust')).toMatchObject([{ snoozedUntilMs: null }]);
 });
 
 test('rooms that dry slowly together in a frost make one notice of boards, which is frozen only when all are', async () => {
