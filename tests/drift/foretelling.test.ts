@@ -233,6 +233,8 @@ describe('does it ask for a tuning?', () => {
     ['offset alone, coming back', 0.9, 0.2, 0.1, 'wait', ['level']],
     ['offset alone, staying', 0.9, 0.9, 0.1, 'tune', ['level']],
     ['unisons alone', 0.2, 0.2, 0.95, 'touch up unisons', ['unisons']],
+    ['unisons, and a pitch likelier out than not', 0.6, 0.6, 0.95, 'tune', ['unisons']],
+    ['unisons, and such a pitch that comes back', 0.6, 0.2, 0.95, 'touch up unisons', ['unisons']],
     ['both', 0.9, 0.9, 0.95, 'tune', ['level', 'unisons']],
     ['an offset that comes back never excuses unisons', 0.9, 0.2, 0.95, 'tune', ['level', 'unisons']],
     ['neither', 0.5, 0.5, 0.5, 'leave it', []],
@@ -251,7 +253,8 @@ describe('what is said agrees with the odds', () => {
     [0.05, 0.05, /^Within tolerance as far as can be told: .* 1 in 10/],
     [0.3, 0.1, /^More likely within tolerance than out of it: pitch is out with a chance of 3 in 10/],
     [0.6, 0.1, /^It may be out of tolerance, but not surely enough to ask for a visit: pitch .* 6 in 10/],
-    [0.6, 0.95, /^Only the unisons ask surely enough: pitch is out with a chance of 6 in 10, unisons .* 9/],
+    [0.3, 0.95, /^Only the unisons ask surely enough: pitch is out with a chance of 3 in 10, unisons .* 9/],
+    [0.6, 0.95, /^The unisons ask, and the pitch is likelier out than not: pitch .* 6 in 10, in three weeks/],
     [0, 1, /a chance of under 1 in 10, unisons with a chance of over 9 in 10/],
   ])('pitch %f, unisons %f', (now, unisons, words) => {
     expect(say(now, unisons)).toMatch(words);

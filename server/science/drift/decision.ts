@@ -26,8 +26,8 @@ export const laterDays = 21;
 const worthCents = 1;
 
 /**
- * Offset alone and coming back: wait. Unisons alone: a touch-up. Both: tune. An offset that comes back never excuses unisons that
- * will not.
+ * Offset alone and coming back: wait. Unisons alone: a touch-up. Both: tune, also where only the unisons ask surely and the pitch
+ * is likelier out than not. An offset that comes back never excuses unisons that will not.
  */
 export function tuningDecision(paths: ForecastPaths): TuningDecision {
   const { beyond, climate } = paths;
@@ -66,6 +66,12 @@ export function tuningDecision(paths: ForecastPaths): TuningDecision {
   const back = `in three weeks of ${odds(chances.offsetLater)}`;
   const unisons = `unisons with a chance of ${odds(chances.unisonsNow)}`;
   if (offsetAsks && unisonsAsk) return said('tune', `Both ask: ${offset}, ${unisons}.`);
+  // Who comes for the unisons need not be sure of the pitch: even odds that stay are enough to tune it too.
+  if (unisonsAsk && chances.offsetNow >= staysFrom && !comesBack)
+    return said(
+      'tune',
+      `The unisons ask, and the pitch is likelier out than not: ${offset}, ${back}; ${unisons}.`,
+    );
   if (unisonsAsk)
     return said('touch up unisons', `Only the unisons ask surely enough: ${offset}, ${unisons}.`);
   if (offsetAsks && comesBack)
