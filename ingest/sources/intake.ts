@@ -31,6 +31,8 @@ export function createIntake({ sessions, pipeline, gateways, now, lose }: Intake
     // While whoever knows cannot be asked, who was let in stays in.
     const current = await known(admitted.name).catch(() => admitted);
     if (current?.id === admitted.id && current.secretsMs === admitted.secretsMs) return current;
+    // It came in by secrets that are newer than what was last asked.
+    if (current && (admitted.secretsMs ?? 0) > (current.secretsMs ?? 0)) return admitted;
     throw new Error(`the gateway ${admitted.name} was taken away, or has other secrets now`);
   }
 

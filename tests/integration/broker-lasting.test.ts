@@ -57,6 +57,26 @@ test.each([['remove'], ['renew']])(
   },
 );
 
+test('who comes back at once with renewed secrets is taken at once', async () => {
+  expect(await taken(pack(40))).toBe(true);
+  const { out } = manage(folder.path, ['gateway', 'renew', 'attic']);
+  const password = /^password: (.+)$/m.exec(out)?.[1] ?? '';
+  const url = `mqtt://127.0.0.1:${service.mqttPort}`;
+  const renewed = await mqtt.connectAsync(url, {
+    protocolVersion: 4,
+    username: 'attic',
+    password,
+    reconnectPeriod: 0,
+  });
+  let cut = false;
+  renewed.once('close', () => {
+    cut = true;
+  });
+  await renewed.publishAsync('readings/attic', pack(41), { qos: 1 });
+  expect(cut).toBe(false);
+  await renewed.endAsync(true);
+});
+
 test('a profile set while a gateway is connected reads its next messages', async () => {
   const profile = path.join(folder.path, 'profile.json');
   writeFileSync(
