@@ -9,6 +9,8 @@ export default defineConfig({
     maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
+    // A page on a busy machine may take longer than the library's one second to draw what is asked.
+    expect: { poll: { timeout: 20_000, interval: 50 } },
     reporters: ['default', './tests/closing-line.ts'],
   },
 });

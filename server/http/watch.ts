@@ -73,8 +73,7 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
       const venue = (await venues(db, viewer)).find((one) => one.id === body.venueId);
       if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
       await putWeather(db, viewer, body.venueId, body.days, now());
-      // The frost is looked at with the next look of the watch, within seconds.
-      await watch.reconsider(viewer, [], null);
+      await watch.weatherCame(viewer, body.venueId);
       return { days: body.days.length };
     },
   };

@@ -1,5 +1,6 @@
 /** Asks the rule about a venue's weather: frost ahead. */
 import { DateTime } from 'luxon';
+import type { Venue } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
@@ -65,10 +66,11 @@ export async function evaluateVenues(
   db: Database,
   viewer: Viewer,
   facts: RegistryFacts,
+  venues: readonly Venue[],
   nowMs: number,
 ): Promise<boolean> {
   let changed = false;
-  for (const venue of facts.venues.values()) {
+  for (const venue of venues) {
     const today = DateTime.fromMillis(nowMs, { zone: venue.timeZone }).toISODate() ?? '';
     const days = await weatherFrom(db, viewer, venue.id, today);
     const settings = facts.settingsOf(venue.id);

@@ -36,6 +36,8 @@ export interface Watch {
   tick(): Promise<void>;
   /** Looks at some instruments now, whatever arrived: a visit came, a placement, a board or a setting changed. */
   reconsider(viewer: Viewer, instrumentIds: readonly string[], changedFromMs: number | null): Promise<void>;
+  /** A venue's coming days were told: whether they bring frost is asked now. */
+  weatherCame(viewer: Viewer, venueId: string): Promise<void>;
   /** What the daily look reads of these is new: it is renewed in one of the next ticks. */
   lookSoon(viewer: Viewer, instrumentIds: readonly string[]): void;
   stop(): Promise<void>;
@@ -185,7 +187,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     if (asked.length > 0) changed = (await judge(viewer, memory, asked, nowMs)) || changed;
     if (hourFloor(nowMs) !== memory.venuesMs) {
       memory.venuesMs = hourFloor(nowMs);
-      changed = (await evaluateVenues(db, viewer, facts, nowMs)) || changed;
+      changed = (await evaluateVenues(db, viewer, facts, [...facts.venues.values()], nowMs)) || changed;
     }
     if (changed) await gatherVenues(db, viewer, facts, nowMs);
     memory.gathered = true;
@@ -257,6 +259,14 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         const calls = await openCalls(db, viewer, nowMs);
         if (await judge(viewer, memory, asked, nowMs)) await gatherVenues(db, viewer, memory.facts, nowMs);
         await closeCalls(db, viewer, calls, ids, nowMs);
+      }),
+    weatherCame: (viewer, venueId) =>
+      inTurn(async () => {
+        const nowMs = deps.now();
+        const { facts } = await memoryOf(viewer, nowMs);
+        const there = [...facts.venues.values()].filter((one) => one.id === venueId);
+        if (await evaluateVenues(db, viewer, facts, there, nowMs))
+          await gatherVenues(db, viewer, facts, nowMs);
       }),
     lookSoon(viewer, ids) {
       const judged = memories.get(viewer.organisationId)?.judged;
