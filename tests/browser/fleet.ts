@@ -1,7 +1,9 @@
 /** A small fleet, put into a running service the way its owner would: records and readings over HTTP. */
 import { randomUUID } from 'node:crypto';
 import { api, tuning } from '../support/api.ts';
-import { eventually, type RunningService } from '../support/service.ts';
+import { addGateway, eventually, type RunningService } from '../support/service.ts';
+import type { Undo } from '../support/standing.ts';
+import { browserStage, type Stage } from './stage.ts';
 
 const hourMs = 3_600_000;
 export const dayMs = 24 * hourMs;
@@ -96,4 +98,13 @@ export async function seedFleet(service: RunningService, token: string): Promise
     return page.boardMoisturePct !== null && page.calls.some(({ kind }) => kind === 'tuning');
   });
   return { client, flat, calm, unheard, roomName: room.roomName };
+}
+
+/** The fleet on a stage of its own. */
+export async function fleetStage(undo: Undo): Promise<Stage & Fleet> {
+  let token = '';
+  const stage = await browserStage(undo, (folder) => {
+    ({ token } = addGateway(folder, 'attic'));
+  });
+  return { ...stage, ...(await seedFleet(stage.service, token)) };
 }

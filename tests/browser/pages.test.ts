@@ -2,97 +2,47 @@
  * The pages in a real browser on a real service: what they open with, that nobody is shut out, that what is typed is
  * kept. Pictures are left in .test-output/browser.
  */
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
-import { type Fleet, newcomer, seedFleet } from './fleet.ts';
+import { describe, expect, test } from 'vitest';
+import { plain } from '../support/plain.ts';
+import { addGateway, eventually, startService, temporaryFolder } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, type Device, launch, picture, visit } from './chromium.ts';
+import { fleetStage, newcomer } from './fleet.ts';
+import { eachForEverybody } from './for-everybody.ts';
+import { plainText } from './stage.ts';
 
 const nbsp = '\u00a0';
 
 describe.skipIf(!chromiumIsHere)('pages', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let fleet: Fleet;
+  const fleet = standing(fleetStage);
 
-  beforeAll(async () => {
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    fleet = await seedFleet(service, gateway.token);
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
+  const pages = {
+    instruments: () => '/',
+    instrument: () => `/instruments/${fleet.flat}`,
+    'instrument-unheard': () => `/instruments/${fleet.unheard}`,
+    visit: () => `/instruments/${fleet.calm}/visit`,
+    rounds: () => '/rounds',
+    sensors: () => '/sensors',
+    settings: () => '/settings',
+    'settings-venue': () => '/settings/venues/new',
+    'settings-room': () => '/settings/rooms/new',
+    'settings-instrument': () => `/settings/instruments/${fleet.flat}`,
+    missing: () => '/nowhere',
+  };
 
-  const addresses = () => ({
-    instruments: '/',
-    instrument: `/instruments/${fleet.flat}`,
-    'instrument-unheard': `/instruments/${fleet.unheard}`,
-    visit: `/instruments/${fleet.calm}/visit`,
-    rounds: '/rounds',
-    sensors: '/sensors',
-    settings: '/settings',
-    'settings-venue': '/settings/venues/new',
-    'settings-room': '/settings/rooms/new',
-    'settings-instrument': `/settings/instruments/${fleet.flat}`,
-    missing: '/nowhere',
-  });
-  type Name = keyof ReturnType<typeof addresses>;
-  const names = [
-    'instruments',
-    'instrument',
-    'instrument-unheard',
-    'visit',
-    'rounds',
-    'sensors',
-    'settings',
-    'settings-venue',
-    'settings-room',
-    'settings-instrument',
-    'missing',
-  ] as const satisfies readonly Name[];
-
-  /** Headings come once the answers are there; the chart draws after its own. */
-  async function open(device: Device, name: Name) {
-    const visitor = await visit(browser, device);
-    await visitor.page.goto(service.url + addresses()[name]);
-    await visitor.page.locator('h1').waitFor();
-    if (name.startsWith('instrument') && name !== 'instruments') {
-      await visitor.page.locator('.plot canvas').first().waitFor();
-    }
-    await visitor.page.evaluate(() => document.fonts.ready);
+  /** The chart draws after its own answers. */
+  async function openInstrument(path = pages.instrument(), device?: Device) {
+    const visitor = await fleet.open(path, device);
+    await visitor.page.locator('.plot canvas').first().waitFor();
     return visitor;
   }
 
-  for (const device of ['phone', 'laptop'] as const) {
-    for (const name of names) {
-      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
-        const { page, complaints, close } = await open(device, name);
-        for (const scheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme: scheme });
-          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
-          expect(await sidewaysPx(page)).toBe(0);
-          expect(await barriers(page)).toEqual([]);
-          expect(await page.locator('h1').count()).toBe(1);
-        }
-        expect(complaints).toEqual([]);
-        await close();
-      });
-    }
-  }
+  eachForEverybody(pages, (path, device, name) =>
+    /^instrument\b/.test(name) ? openInstrument(path, device) : fleet.open(path, device),
+  );
 
   test('the look for barriers bites', async () => {
-    const { page, close } = await open('laptop', 'missing');
+    const { page, close } = await fleet.open('/nowhere');
     await page.evaluate(() => {
       const faint = document.createElement('p');
       faint.textContent = 'too faint to read';
@@ -106,7 +56,7 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
   });
 
   test('the list opens with a sentence, most urgent first, and finds by word and by venue', async () => {
-    const { page, close } = await open('laptop', 'instruments');
+    const { page, close } = await fleet.open('/');
     await expect.poll(() => page.locator('h1').textContent()).toMatch(/asks? for hands/);
     const rows = page.locator('.instrument-row');
     expect(await rows.count()).toBe(3);
@@ -130,9 +80,8 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
 
   test('the instrument opens with what is true and what to do, and says dates by the venue’s clock', async () => {
     const told = await fleet.client.instrument(fleet.flat);
-    const { page, close } = await open('laptop', 'instrument');
-    const advice = (await page.locator('.advice').textContent()) ?? '';
-    expect(advice.replaceAll(nbsp, ' ')).toBe(told.advice.sentence.replaceAll(nbsp, ' '));
+    const { page, close } = await openInstrument();
+    expect(await plainText(page, '.advice')).toBe(plain(told.advice.sentence));
     expect(await page.locator('.opening .caution').textContent()).toBe(told.advice.cautions.join(''));
     // The browser stands in New York; the tuning's day is Vienna's.
     const tunedDay = new Intl.DateTimeFormat('en-GB', {
@@ -140,8 +89,7 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
       month: 'long',
       timeZone: 'Europe/Vienna',
     });
-    const visitsTable = (await page.locator('.visits').textContent()) ?? '';
-    expect(visitsTable.replaceAll(nbsp, ' ')).toContain(tunedDay.format(told.lastTunedMs ?? 0));
+    expect(await plainText(page, '.visits')).toContain(tunedDay.format(told.lastTunedMs ?? 0));
     const tenor = told.registers.find((one) => one.register === 'tenor');
     const profile = (await page.locator('.profile tr', { hasText: 'Tenor' }).textContent()) ?? '';
     expect(profile).toContain(`\u2212${Math.abs(Math.round(tenor?.offsetCents ?? 0))}`);
@@ -151,8 +99,7 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
   });
 
   test('a newcomer is placed, and what was set aside is told with its reason', async () => {
-    const { page, complaints, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/sensors`);
+    const { page, complaints, close } = await fleet.open('/sensors', 'phone');
     await expect.poll(() => page.locator('h1').textContent()).toBe('One sensor waits for a place');
     expect(await page.locator('.refused').textContent()).toContain('140');
     await page.getByRole('link', { name: `Place ${newcomer}` }).click();
@@ -178,12 +125,12 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
   });
 
   test('°F is a choice of the device, kept over a reload', async () => {
-    const { page, close } = await open('laptop', 'settings');
+    const { page, close } = await fleet.open('/settings');
     await page.getByRole('radio', { name: '°F', exact: true }).check();
-    await page.goto(service.url);
+    await page.goto(fleet.service.url);
     await page.locator('.instrument-row').first().waitFor();
     // 20.5 °C is 68.9 °F.
-    expect((await page.locator('.row-air').first().textContent())?.replaceAll(nbsp, ' ')).toContain('69 °F');
+    expect(await plainText(page, '.row-air')).toContain('69 °F');
     await close();
   });
 });
