@@ -10,6 +10,7 @@ import * as venue from './migrations/0006-venue.ts';
 import * as sensors from './migrations/0007-sensors.ts';
 import * as photoParts from './migrations/0010-photo-parts.ts';
 import * as calendarSecret from './migrations/0011-calendar-secret.ts';
+import * as registryChange from './migrations/0013-registry-change.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
@@ -25,6 +26,7 @@ const migrations: Record<string, Migration> = {
   '0007-sensors': sensors,
   '0010-photo-parts': photoParts,
   '0011-calendar-secret': calendarSecret,
+  '0013-registry-change': registryChange,
 };
 
 /**

@@ -409,4 +409,5 @@ export interface Records {
   };
   secret: { name: string; value: string };
   watermark: { name: string; value: string };
+  registry_change: { organisation_id: string; changes: number };
 }

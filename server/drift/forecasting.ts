@@ -13,9 +13,8 @@ import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { type ForecastInput, lagGridDays, sinceTuning } from '../science/drift/index.ts';
 import { raiseOf } from '../science/drift/observations-of.ts';
 import { toleranceFor } from '../science/index.ts';
-import { type BoardDeps, boardHours } from '../series/board.ts';
+import { type BoardDeps, boardHours, boardNow } from '../series/board.ts';
 import { dayMs, hourAt } from '../series/board-run.ts';
-import { loadBoards } from '../series/boards.ts';
 import { climateSources } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
 import { anchorsOf } from './anchors.ts';
@@ -34,13 +33,13 @@ export async function forecastInput(
   nowMs: number,
 ): Promise<ForecastInput | Unforetold> {
   const { db } = deps;
-  const board = (await loadBoards(db, [instrument.id])).get(instrument.id);
+  const sources = await climateSources(db, viewer, instrument);
+  const board = await boardNow(deps, viewer, instrument, sources, nowMs);
   if (!board) return 'no climate';
   const visits = (await visitsOf(db, viewer, instrument.id)).filter((visit) => visit.atMs <= nowMs);
   const tuning = visits.find(isTuning);
   const [anchor] = anchorsOf(tuning ? [tuning] : [], instrument.pitchStandardHz);
   if (!tuning || !anchor) return 'no tuning';
-  const sources = await climateSources(db, viewer, instrument);
   const hours = await boardHours(deps, viewer, instrument, sources, tuning.atMs - dayMs, nowMs);
   if (!hours) return 'no climate';
   const left = Object.entries(anchor.registers).flatMap(([register, one]) =>

@@ -16,6 +16,7 @@ import {
   begin,
   dayMs,
   dayOf,
+  facesOf,
   hoursFrom,
   joined,
   takeIn,
@@ -31,6 +32,11 @@ import {
 
 /** The board begins in equilibrium with its first week: where that changes, it begins anew. */
 const firstWeekMs = 7 * dayMs;
+/**
+ * A state is written anew this often, each in its own hour, and at once where a condition changes: between, it is what
+ * the readings say, and nothing is lost with it.
+ */
+export const keepEveryMs = 6 * hourMs;
 /** Hours of air read at a time: enough to be quick, few enough not to hold the process. */
 const chunkMs = 60 * dayMs;
 
@@ -195,6 +201,38 @@ export async function thinCheckpoints(db: Database, ids: readonly string[], toda
     .execute();
 }
 
+/** The board as it is now: the kept state, taken on by the hours heard since. */
+export async function boardNow(
+  deps: BoardDeps,
+  viewer: Viewer,
+  instrument: PlacedInstrument,
+  sources: ClimateSources,
+  nowMs: number,
+): Promise<BoardState | null> {
+  const kept = await keptState(deps, instrument);
+  if (!kept) return null;
+  const untilMs = await heardUntil(deps, viewer, sources, kept.atMs, hourFloor(nowMs));
+  if (untilMs <= kept.atMs) return kept;
+  return takeIn(kept, await climateOf(deps.store, viewer, sources, kept.atMs, untilMs, hourMs)).state;
+}
+
+/**
+ * A state is kept some hours behind the board (`keepEveryMs`): up to where its air was heard since.
+ * @returns at most `toMs`; a multiple of hours
+ */
+async function heardUntil(
+  { store }: BoardDeps,
+  viewer: Viewer,
+  sources: ClimateSources,
+  keptMs: number,
+  toMs: number,
+): Promise<number> {
+  const untilMs = Math.min(toMs, keptMs + 2 * keepEveryMs);
+  if (untilMs <= keptMs) return untilMs;
+  const { top } = facesOf(await climateOf(store, viewer, sources, keptMs, untilMs, hourMs));
+  return keptMs + (top.findLastIndex((air) => air.humidityPct !== null) + 1) * hourMs;
+}
+
 /**
  * The hourly course of the board in a window, recomputed from the checkpoint of the window's first day.
  * @returns null while nothing is known of the board; `fromMs` may be later than asked where it begins later.
@@ -211,7 +249,7 @@ export async function boardHours(
   if (!kept || kept.startMs >= toMs) return null;
   const start = await checkpointBefore(deps, instrument, Math.max(fromMs, kept.startMs));
   if (!start) return null;
-  const untilMs = Math.min(hourFloor(toMs), kept.atMs);
+  const untilMs = await heardUntil(deps, viewer, sources, kept.atMs, hourFloor(toMs));
   if (untilMs <= start.atMs) return null;
   let state = start;
   const pieces: BoardHours[] = [];

@@ -22,10 +22,14 @@ interface DaySum {
   readonly count: number;
 }
 
-export interface BoardStep {
+/** A board taken on, with what is to be kept of the days between. */
+export interface BoardSteps {
   readonly state: BoardState;
-  readonly hours: BoardHours;
   readonly days: ReadonlyMap<number, DaySum>;
+}
+
+export interface BoardStep extends BoardSteps {
+  readonly hours: BoardHours;
 }
 
 /** A board taken on by newer hours; `climate` begins where the state ends. */
@@ -39,11 +43,23 @@ export function stepBoard(state: BoardState, climate: InstrumentClimate): BoardS
   return { ...taken, days };
 }
 
+/** Steps that follow one another, as one. */
+export function afterOneAnother(before: BoardSteps | null, { state, days }: BoardSteps): BoardSteps {
+  if (before === null) return { state, days };
+  const all = new Map(before.days);
+  for (const [day, next] of days) {
+    const begun = all.get(day);
+    const sum = begun && { before: begun.before, sum: begun.sum + next.sum, count: begun.count + next.count };
+    all.set(day, sum ?? next);
+  }
+  return { state, days: all };
+}
+
 /** Keeps what `stepBoard` made. Call inside a transaction. */
 export async function saveBoards(
   db: Database,
   viewer: Viewer,
-  steps: readonly { readonly instrumentId: string; readonly step: BoardStep }[],
+  steps: readonly { readonly instrumentId: string; readonly step: BoardSteps }[],
 ): Promise<void> {
   if (steps.length === 0) return;
   const organisation_id = viewer.organisationId;

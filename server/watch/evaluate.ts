@@ -9,7 +9,7 @@ import { hourFloor, hourMs } from '../series/climate.ts';
 import { longestStepMs, saveCourses, type Taken, takeAnew, takeOn } from './courses.ts';
 import { decide, type Verdict } from './decide.ts';
 import type { Watched } from './fold.ts';
-import type { Known, LastKnown } from './last-known.ts';
+import { isToBeWritten, type Known, type LastKnown, type Unwritten, unwrittenAfter } from './last-known.ts';
 import { applyDecisions, openEpisodes } from './notices.ts';
 import type { Outlook } from './outlook.ts';
 import { gatherOutlook, saveOutlook } from './outlook-store.ts';
@@ -50,8 +50,10 @@ interface Judged {
   readonly outlook: Outlook | null;
   readonly renewed: boolean;
   readonly verdict: Verdict | null;
-  /** Did the course move, or the conditions of it? */
-  readonly moved: boolean;
+  readonly before: Known;
+  /** Hours taken in since the rows were written, and whether they are to be now. */
+  readonly unwritten: Unwritten | null;
+  readonly writes: boolean;
 }
 
 /** @returns whether any notice began, ended or changed. */
@@ -78,20 +80,21 @@ export async function evaluateBatch(
   // Boards, courses, outlooks, notices and what the pages show are kept together, or none of them is.
   const changed = await db.transaction().execute(async (trx) => {
     const open = await openEpisodes(trx, viewer, ids);
+    const written = judged.filter((one) => one.writes);
     await saveBoards(
       trx,
       viewer,
-      judged.flatMap(({ asked, taken }) =>
-        taken?.step ? [{ instrumentId: asked.instrument.id, step: taken.step }] : [],
+      written.flatMap(({ asked, unwritten }) =>
+        unwritten ? [{ instrumentId: asked.instrument.id, step: unwritten.board }] : [],
       ),
     );
     await saveCourses(
       trx,
       viewer,
-      judged.flatMap(({ asked, verdict, moved }) =>
-        moved && verdict ? [{ instrumentId: asked.instrument.id, course: verdict.course }] : [],
+      written.flatMap(({ asked, verdict }) =>
+        verdict ? [{ instrumentId: asked.instrument.id, course: verdict.course }] : [],
       ),
-      judged.flatMap(({ taken }) => taken?.days ?? []),
+      written.flatMap(({ taken, unwritten }) => unwritten?.days ?? taken?.days ?? []),
     );
     for (const { asked, outlook, renewed } of judged) {
       if (renewed && outlook) await saveOutlook(trx, viewer, asked.instrument.id, outlook);
@@ -103,15 +106,29 @@ export async function evaluateBatch(
     await saveStandings(trx, viewer, judged, deps, open.size > 0 || news.size > 0, nowMs);
     return news.size > 0;
   });
-  // A board or course that was judged and not moved is as it was; what was made anew was kept on the way.
-  for (const { asked, taken, verdict, outlook } of judged) {
-    if (!taken || !verdict) deps.lastKnown.forget([asked.instrument.id]);
-    else deps.lastKnown.keep(asked.instrument.id, { board: taken.state, course: verdict.course, outlook });
+  for (const { asked, taken, verdict, outlook, before, unwritten, writes } of judged) {
+    const { id } = asked.instrument;
+    if (!taken || !verdict) {
+      deps.lastKnown.forget([id]);
+      continue;
+    }
+    const { course } = verdict;
+    const known = { board: taken.state, course, outlook };
+    // A board that was made anew was written on the way.
+    const rows = { boardMs: taken.state.atMs, courseMs: course.atMs, conditions: course.conditions };
+    if (writes) deps.lastKnown.keep(id, { ...known, rows, unwritten: null });
+    else deps.lastKnown.keep(id, { ...known, rows: before.rows, unwritten });
   }
   return changed;
 }
 
-const nothing: Known = { board: undefined, course: undefined, outlook: null };
+const nothing: Known = {
+  board: undefined,
+  course: undefined,
+  outlook: null,
+  rows: { boardMs: undefined, courseMs: undefined, conditions: undefined },
+  unwritten: null,
+};
 
 const subjectOf = (instrument: PlacedInstrument) => ({
   id: instrument.id,
@@ -135,6 +152,8 @@ async function judge(
   const { board, course } = before;
   let watched: Watched = { instrument, settings, outlook: before.outlook };
   let taken: Taken | null = null;
+  let unwritten = before.unwritten;
+  let anew = false;
   const late = board !== undefined && changedFromMs !== null && changedFromMs < board.atMs;
   if (untilMs !== null) {
     if (board && course && course.atMs === board.atMs && !late && untilMs - board.atMs <= longestStepMs) {
@@ -142,7 +161,10 @@ async function judge(
         untilMs > board.atMs
           ? await takeOn(deps, viewer, watched, sources, board, course, untilMs)
           : { course, step: null, state: board, days: [] };
+      unwritten = unwrittenAfter(unwritten, taken);
     } else {
+      anew = true;
+      unwritten = null;
       const fromMs = late ? changedFromMs : null;
       taken = await takeAnew(deps, viewer, watched, sources, fromMs, Math.max(untilMs, board?.atMs ?? 0));
     }
@@ -155,8 +177,8 @@ async function judge(
   }
   const verdict =
     taken && decide(watched, taken.course, { distrust: distrustOf(deps, instrument), late }, nowMs);
-  const moved = verdict !== null && verdict.course !== course;
-  return { asked, taken, outlook: watched.outlook, renewed, verdict, moved };
+  const writes = verdict !== null && (anew || isToBeWritten(instrument.id, before.rows, verdict.course));
+  return { asked, taken, outlook: watched.outlook, renewed, verdict, before, unwritten, writes };
 }
 
 /** End of the last whole hour of which anything was heard, or may still be; null: nothing ever was. */

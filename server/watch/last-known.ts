@@ -1,12 +1,15 @@
 /**
- * What the watch last knew of each instrument, held in memory between looks: reading and unpacking the states of a fleet
- * costs more than an hour's step of them. The rows lead: what is held counts only while it is what they say.
+ * What the watch last knew of each instrument, held in memory between looks: reading, packing and writing the states of
+ * a fleet costs more than an hour's step of them. The rows lead: what is held, which may be some hours ahead of them,
+ * counts only while they are what it was taken on from.
  */
 import type { Database } from '../db/database.ts';
+import { slotOfDayMs } from '../drift/forecast-times.ts';
+import { keepEveryMs } from '../series/board.ts';
 import type { BoardState } from '../series/board-run.ts';
-import { loadBoards } from '../series/boards.ts';
+import { afterOneAnother, type BoardSteps, loadBoards } from '../series/boards.ts';
 import type { Course } from './course.ts';
-import { loadCourses } from './courses.ts';
+import { type CourseDay, loadCourses, type Taken } from './courses.ts';
 import type { Outlook } from './outlook.ts';
 import { loadOutlooks } from './outlook-store.ts';
 
@@ -14,6 +17,37 @@ export interface Known {
   readonly board: BoardState | undefined;
   readonly course: Course | undefined;
   readonly outlook: Outlook | null;
+  readonly rows: Rows;
+  /** Hours taken in since the rows were written; null: none. */
+  readonly unwritten: Unwritten | null;
+}
+
+/** What the rows say. */
+export interface Rows {
+  readonly boardMs: number | undefined;
+  readonly courseMs: number | undefined;
+  readonly conditions: Course['conditions'] | undefined;
+}
+
+export interface Unwritten {
+  readonly board: BoardSteps;
+  readonly days: readonly CourseDay[];
+}
+
+/** What is to be written once these hours are. */
+export const unwrittenAfter = (before: Unwritten | null, { step, days }: Taken): Unwritten | null =>
+  step === null
+    ? before
+    : { board: afterOneAnother(before?.board ?? null, step), days: [...(before?.days ?? []), ...days] };
+
+/**
+ * Is it this instrument's turn to be written? Each has an hour of its own, so that a fleet's are spread. A changed
+ * condition is written at once: from it and the rows of readings, a restart comes to the same.
+ */
+export function isToBeWritten(instrumentId: string, { courseMs, conditions }: Rows, now: Course): boolean {
+  if (courseMs === undefined || conditions !== now.conditions) return true;
+  const turn = (timeMs: number) => Math.floor((timeMs + slotOfDayMs(instrumentId)) / keepEveryMs);
+  return turn(now.atMs) !== turn(courseMs);
 }
 
 export interface LastKnown {
@@ -36,8 +70,8 @@ export function lastKnown(): LastKnown {
         return (
           known !== undefined &&
           stamp !== undefined &&
-          known.board?.atMs === stamp.boardMs &&
-          known.course?.atMs === stamp.courseMs &&
+          known.rows.boardMs === stamp.boardMs &&
+          known.rows.courseMs === stamp.courseMs &&
           known.outlook?.madeMs === stamp.outlookMs
         );
       };
@@ -47,8 +81,9 @@ export function lastKnown(): LastKnown {
         const courses = await loadCourses(db, missing);
         const outlooks = await loadOutlooks(db, missing);
         for (const id of missing) {
-          const outlook = outlooks.get(id) ?? null;
-          held.set(id, { board: boards.get(id), course: courses.get(id), outlook });
+          const [board, course] = [boards.get(id), courses.get(id)];
+          const rows = { boardMs: board?.atMs, courseMs: course?.atMs, conditions: course?.conditions };
+          held.set(id, { board, course, outlook: outlooks.get(id) ?? null, rows, unwritten: null });
         }
       }
       return new Map(ids.flatMap((id) => [[id, held.get(id)] as const]).filter(isKnown));

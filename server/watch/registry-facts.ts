@@ -1,10 +1,10 @@
-/** What stands where, gathered once for many instruments. Kept for a while by the loop: it changes seldom. */
+/** What stands where, gathered once for many instruments. Kept by the loop until something of it changes. */
 import type { Placement, Settings, Venue } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
 import { type PlacedSensor, placements, type SensorRow, sensorRows } from '../registry/sensors.ts';
 import { rooms, venues } from '../registry/venues.ts';
-import type { Viewer } from '../registry/viewer.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
 import type { ClimateSources } from '../series/climate.ts';
 import { settingRows, settingsResolver } from './settings.ts';
 
@@ -25,6 +25,16 @@ export interface RegistryFacts {
 }
 
 const none: readonly PlacedSensor[] = [];
+
+/** Counts the changes to what the facts are made of, whoever wrote them. */
+export async function registryChanges(db: Database, viewer: Viewer): Promise<number> {
+  const row = await db
+    .selectFrom('registry_change')
+    .$call(seenBy(viewer, 'registry_change'))
+    .select('changes')
+    .executeTakeFirst();
+  return row?.changes ?? 0;
+}
 
 export async function registryFacts(db: Database, viewer: Viewer): Promise<RegistryFacts> {
   const [all, roomList, venueList, placed, sensors, settings] = await Promise.all([

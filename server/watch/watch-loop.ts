@@ -20,7 +20,7 @@ import { gatherVenues } from './gather-venues.ts';
 import { type LastKnown, lastKnown } from './last-known.ts';
 import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
-import { type RegistryFacts, registryFacts } from './registry-facts.ts';
+import { type RegistryFacts, registryChanges, registryFacts } from './registry-facts.ts';
 
 export interface WatchDeps {
   readonly db: Database;
@@ -44,8 +44,6 @@ export interface Watch {
 }
 
 const watermarkName = 'watch';
-/** The registry is read anew this often, and whenever something of it is said to have changed. */
-const factsLastMs = 60_000;
 /** Sensors are asked this often though they said nothing: silence is noticed by the clock. */
 const sensorClockMs = 10 * 60_000;
 /** Air older than this may lie between two visits. */
@@ -56,7 +54,8 @@ const looksATick = 5;
 /** What the loop remembers of one organisation between ticks; all of it can be found again. */
 interface Memory {
   facts: RegistryFacts | null;
-  factsMs: number;
+  /** Changes of the registry that the facts know. */
+  factsAt: number;
   sensors: Map<string, SensorRow>;
   sensorsMs: number;
   /** Hour up to which each instrument was judged, and when its daily look is due. */
@@ -85,12 +84,12 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
   };
   const memories = new Map<string, Memory>();
 
-  async function memoryOf(viewer: Viewer, nowMs: number): Promise<Memory & { facts: RegistryFacts }> {
+  async function memoryOf(viewer: Viewer): Promise<Memory & { facts: RegistryFacts }> {
     let memory = memories.get(viewer.organisationId);
     if (!memory) {
       const nothing = {
         facts: null,
-        factsMs: 0,
+        factsAt: 0,
         sensorsMs: 0,
         distrusted: null,
         venuesMs: 0,
@@ -109,9 +108,10 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
       memories.set(viewer.organisationId, memory);
       for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
     }
-    if (!memory.facts || Math.abs(nowMs - memory.factsMs) > factsLastMs) {
+    const changes = await registryChanges(db, viewer);
+    if (!memory.facts || changes !== memory.factsAt) {
       memory.facts = await registryFacts(db, viewer);
-      memory.factsMs = nowMs;
+      memory.factsAt = changes;
     }
     return memory as Memory & { facts: RegistryFacts };
   }
@@ -146,11 +146,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
   async function lookAt(viewer: Viewer, mine: Changed): Promise<void> {
     const nowMs = deps.now();
     const rows = await noteArrivals(db, store, viewer, mine, nowMs);
-    let memory = await memoryOf(viewer, nowMs);
-    if (rows.some((row) => !memory.facts.urnById.has(row.id))) {
-      memory.factsMs = Number.NEGATIVE_INFINITY;
-      memory = await memoryOf(viewer, nowMs);
-    }
+    const memory = await memoryOf(viewer);
     for (const row of rows) memory.sensors.set(row.id, row);
     const { facts } = memory;
 
@@ -247,9 +243,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     reconsider: (viewer, ids, changedFromMs) =>
       inTurn(async () => {
         const nowMs = deps.now();
-        const known = memories.get(viewer.organisationId);
-        if (known) known.factsMs = Number.NEGATIVE_INFINITY;
-        const memory = await memoryOf(viewer, nowMs);
+        const memory = await memoryOf(viewer);
         for (const row of await sensorRows(db, viewer)) memory.sensors.set(row.id, row);
         memory.venuesMs = 0;
         memory.lastKnown.forget(ids);
@@ -263,7 +257,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     weatherCame: (viewer, venueId) =>
       inTurn(async () => {
         const nowMs = deps.now();
-        const { facts } = await memoryOf(viewer, nowMs);
+        const { facts } = await memoryOf(viewer);
         const there = [...facts.venues.values()].filter((one) => one.id === venueId);
         if (await evaluateVenues(db, viewer, facts, there, nowMs))
           await gatherVenues(db, viewer, facts, nowMs);
