@@ -1,9 +1,9 @@
 /** A small fleet, put into a running service the way its owner would: records and readings over HTTP. */
 import { randomUUID } from 'node:crypto';
 import { api, tuning } from '../support/api.ts';
-import { addGateway, eventually, type RunningService } from '../support/service.ts';
+import { eventually, type RunningService } from '../support/service.ts';
 import type { Undo } from '../support/standing.ts';
-import { browserStage, type Stage } from './stage.ts';
+import { gatewayStage, type Stage } from './stage.ts';
 
 const hourMs = 3_600_000;
 export const dayMs = 24 * hourMs;
@@ -102,9 +102,6 @@ export async function seedFleet(service: RunningService, token: string): Promise
 
 /** The fleet on a stage of its own. */
 export async function fleetStage(undo: Undo): Promise<Stage & Fleet> {
-  let token = '';
-  const stage = await browserStage(undo, (folder) => {
-    ({ token } = addGateway(folder, 'attic'));
-  });
-  return { ...stage, ...(await seedFleet(stage.service, token)) };
+  const stage = await gatewayStage(undo);
+  return { ...stage, ...(await seedFleet(stage.service, stage.gateway.token)) };
 }

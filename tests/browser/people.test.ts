@@ -2,32 +2,23 @@
  * People, messages, care words and the settings of the watch in a real browser. Pictures are left in .test-output/browser.
  */
 import { randomUUID } from 'node:crypto';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Person, SettingsPage } from '../../server/contract/index.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
 import { logDelivery, putOutgoing } from '../../server/watch/notify/outgoing.ts';
-import { api } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
-import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, picture } from './chromium.ts';
 import { dayMs } from './fleet.ts';
-
-const nbsp = '\u00a0';
-const plainText = async (page: Page, selector: string) =>
-  ((await page.locator(selector).first().textContent()) ?? '').replaceAll(nbsp, ' ');
+import { eachForEverybody } from './for-everybody.ts';
+import { browserStage, plainText } from './stage.ts';
 
 describe.skipIf(!chromiumIsHere)('people and settings', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let client: ReturnType<typeof api>;
-  let house: { venueId: string; roomId: string; instrumentId: string };
   const personId = randomUUID();
 
-  beforeAll(async () => {
-    // What a service whose mail server was away for days leaves behind.
-    const stores = await openStores(folder.path);
+  /** What a service whose mail server was away for days leaves behind. */
+  async function messageThatIsStuck(folder: string): Promise<void> {
+    const stores = await openStores(folder);
     const { db } = stores;
     const { organisationId } = await firstOrganisation(db, Date.now());
     const body = { subject: 'Studio 2: The soundboard is at 62 % of its dry limit', text: '', html: '' };
@@ -53,56 +44,33 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
       Date.now() - dayMs,
     );
     await stores.stop();
-    service = await startService(folder.path);
-    client = api(service.url);
-    house = await client.house();
-    await client.put(`/api/people/${personId}`, {
+  }
+
+  const stage = standing(async (undo) => {
+    const stage = await browserStage(undo, messageThatIsStuck);
+    const house = await stage.client.house();
+    await stage.client.put(`/api/people/${personId}`, {
       ...{ name: 'Ilva Marrendow', email: 'ilva@workshop.example', role: 'technician', language: 'en' },
       ...{ timeZone: 'Europe/Vienna', digestHour: 7, quietFromHour: 21, quietUntilHour: 6 },
       ...{ atOnce: 'urgent', reminderDays: 7, venueIds: [], instrumentIds: [] },
     });
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
+    return { ...stage, house };
   });
 
-  async function open(path: string, device: 'phone' | 'laptop' = 'laptop') {
-    const visitor = await visit(browser, device);
-    visitor.page.setDefaultTimeout(10_000);
-    await visitor.page.goto(service.url + path);
-    await visitor.page.locator('h1').waitFor();
-    return visitor;
-  }
-
-  for (const device of ['phone', 'laptop'] as const) {
-    for (const [name, path] of [
-      ['people', () => '/people'],
-      ['person', () => `/people/${personId}`],
-      ['messages', () => '/people/messages'],
-      ['care-words', () => '/people/words'],
-      ['watch-settings', () => `/settings/watch/instrument/${house.instrumentId}`],
-      ['watch-quality', () => '/settings/watch-quality'],
-    ] as const) {
-      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
-        const { page, complaints, close } = await open(path(), device);
-        for (const scheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme: scheme });
-          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
-          expect(await sidewaysPx(page)).toBe(0);
-          expect(await barriers(page)).toEqual([]);
-          expect(await page.locator('h1').count()).toBe(1);
-        }
-        expect(complaints).toEqual([]);
-        await close();
-      });
-    }
-  }
+  eachForEverybody(
+    {
+      people: () => '/people',
+      person: () => `/people/${personId}`,
+      messages: () => '/people/messages',
+      'care-words': () => '/people/words',
+      'watch-settings': () => `/settings/watch/instrument/${stage.house.instrumentId}`,
+      'watch-quality': () => '/settings/watch-quality',
+    },
+    (path, device) => stage.open(path, device),
+  );
 
   test('a venue manager is entered; what is amiss is said at its field, and nothing typed is lost', async () => {
-    const { page, close } = await open('/people/new');
+    const { page, close } = await stage.open('/people/new');
     await page.getByLabel('Name').fill('Perpetua Langenfurth');
     await page.getByLabel('E-mail').fill('office at fernmoor');
     await page.getByRole('radio', { name: 'Venue manager' }).check();
@@ -125,7 +93,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('the address of a calendar is shown once; a new one makes it void', async () => {
-    const { page, close } = await open(`/people/${personId}`);
+    const { page, close } = await stage.open(`/people/${personId}`);
     expect(await plainText(page, '.calendar')).toContain('There is no address yet');
     await page.getByRole('button', { name: 'Make the address' }).click();
     const first = (await page.locator('.once pre').textContent()) ?? '';
@@ -143,7 +111,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('what did not arrive is said with its reason and tried again; what was kept quiet says why', async () => {
-    const { page, close } = await open('/people');
+    const { page, close } = await stage.open('/people');
     await expect.poll(() => plainText(page, '.lead')).toContain('One message did not arrive');
     await page.getByRole('link', { name: 'What was sent, and why' }).click();
     await page.waitForURL('**/people/messages');
@@ -161,7 +129,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('care words: what a client would read follows each key; a wrong brace is said at its field; the usual ones come back', async () => {
-    const { page, close } = await open('/people/words');
+    const { page, close } = await stage.open('/people/words');
     await page.getByRole('radio', { name: 'tuning' }).check();
     const words = page.getByLabel('Words', { exact: true });
     await words.fill('Dear {client}, about {instrumnet}');
@@ -180,7 +148,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('another program is told under a secret shown once, and taken away after a second press', async () => {
-    const { page, close } = await open('/people');
+    const { page, close } = await stage.open('/people');
     await page.getByLabel('Address').fill('notaddress');
     await page.getByRole('button', { name: 'Add it' }).click();
     await expect.poll(() => plainText(page, '.webhooks .fault')).toContain('Must begin with https://');
@@ -191,15 +159,15 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
     await expect.poll(() => plainText(page, '.webhooks .address')).toBe('https://hooks.example/in');
     expect(await page.locator('.once').count()).toBe(0);
     await page.getByRole('button', { name: /^Take it away/ }).click();
-    expect(await client.get<unknown[]>('/api/webhooks')).toHaveLength(1);
+    expect(await stage.client.get<unknown[]>('/api/webhooks')).toHaveLength(1);
     await page.getByRole('button', { name: 'Take it away, yes' }).click();
-    await expect.poll(() => client.get<unknown[]>('/api/webhooks')).toEqual([]);
+    await expect.poll(() => stage.client.get<unknown[]>('/api/webhooks')).toEqual([]);
     await close();
   });
 
   test('settings: where a value comes from, a contradiction at its field, and taking back', async () => {
-    await client.put(`/api/settings/venue/${house.venueId}`, { values: { 'board begins': 0.6 } });
-    const { page, close } = await open(`/settings/instruments/${house.instrumentId}`);
+    await stage.client.put(`/api/settings/venue/${stage.house.venueId}`, { values: { 'board begins': 0.6 } });
+    const { page, close } = await stage.open(`/settings/instruments/${stage.house.instrumentId}`);
     await page.getByRole('link', { name: 'What the watch goes by here' }).click();
     const row = (name: string) => page.locator('.one-setting', { has: page.locator(`[name="${name}"]`) });
     await expect
@@ -226,9 +194,9 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
     await page.getByRole('button', { name: 'Save what was changed' }).click();
     await expect.poll(() => plainText(page, '.submit [role="status"]')).toBe('Two values are set here now.');
     const kept = async (name: string) =>
-      (await client.get<SettingsPage>(`/api/settings/instrument/${house.instrumentId}`)).settings.find(
-        (one) => one.name === name,
-      );
+      (
+        await stage.client.get<SettingsPage>(`/api/settings/instrument/${stage.house.instrumentId}`)
+      ).settings.find((one) => one.name === name);
     expect(await kept('board ends')).toMatchObject({ value: 0.55, from: 'set here' });
     expect(await kept('watch swing')).toMatchObject({ value: 0, from: 'set here' });
     await row('board ends')
@@ -240,7 +208,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('humidity control fitted in an instrument is entered where the instrument is; what cannot be is said', async () => {
-    const { page, close } = await open(`/settings/instruments/${house.instrumentId}`);
+    const { page, close } = await stage.open(`/settings/instruments/${stage.house.instrumentId}`);
     await expect.poll(() => plainText(page, '[aria-labelledby="controls"]')).toContain('None is on record');
     await page.getByRole('button', { name: 'One is fitted' }).click();
     const form = page.locator('[aria-labelledby="controls"] form');
@@ -263,11 +231,11 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   });
 
   test('whoever asked for no more messages is said to have, and saving says that it starts them again', async () => {
-    const stores = await openStores(folder.path);
+    const stores = await openStores(stage.folder);
     const at = { unsubscribed_ms: Date.now() - dayMs };
     await stores.db.updateTable('person').set(at).where('id', '=', personId).execute();
     await stores.stop();
-    const { page, close } = await open('/people');
+    const { page, close } = await stage.open('/people');
     await expect
       .poll(() => plainText(page, '.people li:first-child'))
       .toContain('Wanted no more messages on');
@@ -276,7 +244,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
     await page.getByRole('button', { name: 'Save the person' }).click();
     await page.waitForURL('**/people');
     await expect.poll(() => plainText(page, '.people li:first-child')).toContain('Hears of everything');
-    const people = await client.get<Person[]>('/api/people');
+    const people = await stage.client.get<Person[]>('/api/people');
     expect(people.map((one) => one.unsubscribedMs)).toEqual(people.map(() => null));
     await close();
   });

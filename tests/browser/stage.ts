@@ -2,7 +2,13 @@
 import type { Browser, Page } from 'playwright-core';
 import { api } from '../support/api.ts';
 import { plain } from '../support/plain.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import {
+  addGateway,
+  type GatewaySecrets,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
 import type { Undo } from '../support/standing.ts';
 import { type Device, launch, type Visitor, visit } from './chromium.ts';
 
@@ -41,6 +47,15 @@ export async function browserStage(
       return visitor;
     },
   };
+}
+
+/** The same with a gateway that may send. */
+export async function gatewayStage(undo: Undo): Promise<Stage & { readonly gateway: GatewaySecrets }> {
+  let gateway: GatewaySecrets = { user: '', password: '', token: '' };
+  const stage = await browserStage(undo, (folder) => {
+    gateway = addGateway(folder, 'attic');
+  });
+  return { ...stage, gateway };
 }
 
 /** What stands in the first place of that kind, its no-break spaces as plain ones. */

@@ -93,8 +93,14 @@ export function manage(
   return { code: status, out: stdout, said: stderr };
 }
 
+export interface GatewaySecrets {
+  readonly user: string;
+  readonly password: string;
+  readonly token: string;
+}
+
 /** Makes a gateway by the command a person would use. */
-export function addGateway(dataDir: string, name: string): { user: string; password: string; token: string } {
+export function addGateway(dataDir: string, name: string): GatewaySecrets {
   const { code, out, said } = manage(dataDir, ['gateway', 'add', name]);
   if (code !== 0) throw new Error(said);
   const read = (field: string) => new RegExp(`^${field}: (.+)$`, 'm').exec(out)?.[1] ?? '';
