@@ -3,8 +3,7 @@
  * a link alone. Pictures are left in .test-output/browser.
  */
 import { randomUUID } from 'node:crypto';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type {
   EventAhead,
   RoomDetail,
@@ -16,36 +15,18 @@ import { personById } from '../../server/registry/people.ts';
 import { openStores } from '../../server/services.ts';
 import { signLink } from '../../server/watch/notify/links.ts';
 import { roomBody } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
-import { type Fleet, seedFleet } from './fleet.ts';
-
-const plain = (text: string | null) => (text ?? '').replaceAll('\u00a0', ' ');
-const dayMs = 86_400_000;
+import { plain } from '../support/plain.ts';
+import { eventually } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { chromiumIsHere, picture } from './chromium.ts';
+import { dayMs, fleetStage } from './fleet.ts';
+import { eachForEverybody } from './for-everybody.ts';
 
 describe.skipIf(!chromiumIsHere)('rooms and events', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let fleet: Fleet;
-  let roomId = '';
-  let venueId = '';
-  let care = '';
-  let tasks = '';
-
-  beforeAll(async () => {
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    fleet = await seedFleet(service, gateway.token);
+  const fleet = standing(async (undo) => {
+    const fleet = await fleetStage(undo);
     const { client } = fleet;
-    const piano = await client.instrument(fleet.flat);
-    ({ roomId, venueId } = piano);
+    const { roomId, venueId } = await client.instrument(fleet.flat);
     await client.put(`/api/rooms/${roomId}`, { ...roomBody, venueId, volumeM3: 160, humidifier: true });
     await client.put(`/api/rooms/${randomUUID()}`, {
       ...roomBody,
@@ -75,78 +56,39 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
       venueIds: [],
       instrumentIds: [fleet.flat],
     });
-    const stores = await openStores(folder.path);
+    const stores = await openStores(fleet.folder);
     const person = await personById(stores.db, personId);
     await stores.stop();
     if (!person) throw new Error('a person was put');
-    care = `/care/${signLink(person, 'care', fleet.flat)}`;
+    const care = `/care/${signLink(person, 'care', fleet.flat)}`;
     const link = await client.ask('PUT', `/api/venues/${venueId}/task-link`, { want: 'new' });
-    tasks = (link.body as { path: string }).path;
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
+    const tasks = (link.body as { path: string }).path;
+    return { ...fleet, roomId, venueId, care, tasks };
   });
 
-  const addresses = () => ({
-    rooms: '/rooms',
-    room: `/rooms/${roomId}`,
-    weather: `/venues/${venueId}/weather`,
-    'task-link': `/venues/${venueId}/tasks`,
-    events: '/events',
-    'event-form': '/events/new',
-    'room-form': `/settings/rooms/${roomId}`,
-    care,
-    tasks,
-  });
-  type Name = keyof ReturnType<typeof addresses>;
-  const names = [
-    'rooms',
-    'room',
-    'weather',
-    'task-link',
-    'events',
-    'event-form',
-    'room-form',
-    'care',
-    'tasks',
-  ] as const satisfies readonly Name[];
-
-  async function open(device: Device, name: Name) {
-    const visitor = await visit(browser, device);
-    await visitor.page.goto(service.url + addresses()[name]);
-    await visitor.page.locator('h1').waitFor();
-    await visitor.page.evaluate(() => document.fonts.ready);
-    return visitor;
-  }
-
-  for (const device of ['phone', 'laptop'] as const) {
-    for (const name of names) {
-      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
-        const { page, complaints, close } = await open(device, name);
-        for (const scheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme: scheme });
-          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
-          expect(await sidewaysPx(page)).toBe(0);
-          expect(await barriers(page)).toEqual([]);
-          expect(await page.locator('h1').count()).toBe(1);
-        }
-        expect(complaints).toEqual([]);
-        await close();
-      });
-    }
-  }
+  eachForEverybody(
+    {
+      rooms: () => '/rooms',
+      room: () => `/rooms/${fleet.roomId}`,
+      weather: () => `/venues/${fleet.venueId}/weather`,
+      'task-link': () => `/venues/${fleet.venueId}/tasks`,
+      events: () => '/events',
+      'event-form': () => '/events/new',
+      'room-form': () => `/settings/rooms/${fleet.roomId}`,
+      care: () => fleet.care,
+      tasks: () => fleet.tasks,
+    },
+    (path, device) => fleet.open(path, device),
+  );
 
   test('rooms open with a sentence; each room says first what to do, then its numbers', async () => {
     const rooms = await fleet.client.get<RoomToday[]>('/api/rooms-today');
-    const { page, close } = await open('laptop', 'rooms');
+    const { page, close } = await fleet.open('/rooms');
     expect(await page.locator('h1').textContent()).toMatch(/^(No|One|Two|Three)|dry|needs? nothing/);
     const cards = page.locator('.room-card');
     expect(await cards.count()).toBe(rooms.length);
-    const mine = rooms.find((one) => one.id === roomId);
-    const card = cards.filter({ has: page.locator(`a[href="/rooms/${roomId}"]`) });
+    const mine = rooms.find((one) => one.id === fleet.roomId);
+    const card = cards.filter({ has: page.locator(`a[href="/rooms/${fleet.roomId}"]`) });
     expect(plain(await card.locator('.room-today').textContent())).toBe(plain(mine?.today.sentence ?? ''));
     expect(plain(await card.locator('.room-numbers').textContent())).toMatch(
       /^\d+ % · 20\.5 °C · last 30 days \d+ % within 38 to 52 %$/,
@@ -161,8 +103,8 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
   });
 
   test('the calendar is gone through by keyboard, says each day, and stands as a table too', async () => {
-    const room = await fleet.client.get<RoomDetail>(`/api/rooms/${roomId}`);
-    const { page, close } = await open('laptop', 'room');
+    const room = await fleet.client.get<RoomDetail>(`/api/rooms/${fleet.roomId}`);
+    const { page, close } = await fleet.open(`/rooms/${fleet.roomId}`);
     const grid = page.getByRole('grid');
     await grid.focus();
     /** What is said of the day the grid stands on. */
@@ -188,7 +130,7 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
   });
 
   test('frost is typed, foretold and told with the pianos it would dry', async () => {
-    const { page, close } = await open('phone', 'weather');
+    const { page, close } = await fleet.open(`/venues/${fleet.venueId}/weather`, 'phone');
     const fill = async (row: number, values: readonly string[]) => {
       for (const [i, key] of ['lowC', 'highC', 'dewPointC'].entries()) {
         await page.locator(`input[name="days.${row}.${key}"]`).fill(values[i] ?? '');
@@ -205,18 +147,18 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     await page.getByRole('button', { name: 'Save the weather' }).click();
     await expect.poll(() => page.locator('h1').textContent()).toMatch(/^Frost from .+, down to −14/);
     expect(await page.getByRole('table').first().textContent()).toContain('Grand 185 cm');
-    const told = await fleet.client.get<VenueWeather>(`/api/venues/${venueId}/weather`);
+    const told = await fleet.client.get<VenueWeather>(`/api/venues/${fleet.venueId}/weather`);
     expect(told.days.map((one) => one.dewPointC)).toEqual([5, -16]);
-    await page.goto(`${service.url}/rooms`);
+    await page.goto(`${fleet.service.url}/rooms`);
     await expect.poll(() => page.locator('.frost').count()).toBe(1);
     await picture(page, 'rooms-frost-phone');
     await close();
   });
 
   test('an event is entered by the venue’s clock, with its pianos and what they must be, and answers with odds', async () => {
-    const { page, close } = await open('phone', 'event-form');
+    const { page, close } = await fleet.open('/events/new', 'phone');
     await page.getByRole('textbox', { name: 'Name', exact: true }).fill('Advent music');
-    await page.getByLabel('Venue').selectOption(venueId);
+    await page.getByLabel('Venue').selectOption(fleet.venueId);
     await page.getByRole('button', { name: 'Save the event' }).click();
     await expect.poll(() => page.locator('.fault').count()).toBe(2);
     const day = new Date(Date.now() + 9 * dayMs).toISOString().slice(0, 10);
@@ -241,12 +183,12 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
   });
 
   test('a task is ticked on a phone without script, and seen by the technician', async () => {
-    const context = await browser.newContext({
+    const context = await fleet.browser.newContext({
       javaScriptEnabled: false,
       viewport: { width: 390, height: 844 },
     });
     const page = await context.newPage();
-    await page.goto(service.url + tasks);
+    await page.goto(fleet.service.url + fleet.tasks);
     await page.getByText('Add a word or a photo').first().click();
     await page.getByLabel('Anything to say?').first().fill('Filled to the mark.');
     await page.getByRole('button', { name: /^Done/ }).first().click();
@@ -257,7 +199,7 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     await context.close();
     const [task] = await fleet.client.get<VenueTask[]>('/api/venue-tasks');
     expect(task?.note).toBe('Filled to the mark.');
-    const { page: mine, close } = await open('laptop', 'rooms');
+    const { page: mine, close } = await fleet.open('/rooms');
     await mine.getByRole('button', { name: /^Mark as seen/ }).click();
     await eventually('it is marked', async () => {
       const [one] = await fleet.client.get<VenueTask[]>('/api/venue-tasks');
@@ -268,14 +210,14 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
   });
 
   test('who has the pages kept on the device still gets what opens by a link', async () => {
-    const { page, close } = await open('laptop', 'rooms');
+    const { page, close } = await fleet.open('/rooms');
     await page.evaluate(async () => {
       await navigator.serviceWorker.ready;
     });
     await page.reload();
     await expect.poll(() => page.evaluate(() => navigator.serviceWorker.controller !== null)).toBe(true);
-    for (const name of ['tasks', 'care'] as const) {
-      await page.goto(service.url + addresses()[name]);
+    for (const path of [fleet.tasks, fleet.care]) {
+      await page.goto(fleet.service.url + path);
       expect(await page.locator('.masthead').count()).toBe(0);
       expect(await page.locator('form').count()).toBeGreaterThan(0);
     }
@@ -283,17 +225,17 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
   });
 
   test('a client answers on the care page without script', async () => {
-    const context = await browser.newContext({
+    const context = await fleet.browser.newContext({
       javaScriptEnabled: false,
       viewport: { width: 390, height: 844 },
     });
     const page = await context.newPage();
-    await page.goto(service.url + care);
+    await page.goto(fleet.service.url + fleet.care);
     await page.getByRole('button', { name: 'Please call me' }).click();
     await page.getByText(/You answered on/).waitFor();
     expect(await page.locator('[role=status]').textContent()).toContain('that you would like a call');
     await context.close();
-    const { page: mine, close } = await open('laptop', 'rooms');
+    const { page: mine, close } = await fleet.open('/rooms');
     await mine.getByText('E. Brannoway: please call.').waitFor();
     await close();
   });

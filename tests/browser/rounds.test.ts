@@ -3,34 +3,19 @@
  * the year; notices acknowledged and snoozed. Pictures are left in .test-output/browser.
  */
 import { randomUUID } from 'node:crypto';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Notice, RoundsPage, YearPlan } from '../../server/contract/index.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
-import { dayMs, type Fleet, seedFleet } from './fleet.ts';
-
-const nbsp = '\u00a0';
-const plainText = async (page: Page, selector: string) =>
-  ((await page.locator(selector).first().textContent()) ?? '').replaceAll(nbsp, ' ');
+import { eventually } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { chromiumIsHere } from './chromium.ts';
+import { dayMs, fleetStage } from './fleet.ts';
+import { eachForEverybody } from './for-everybody.ts';
+import { plainText } from './stage.ts';
 
 describe.skipIf(!chromiumIsHere)('rounds', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let fleet: Fleet;
   const personId = randomUUID();
-
-  beforeAll(async () => {
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    fleet = await seedFleet(service, gateway.token);
+  const fleet = standing(async (undo) => {
+    const fleet = await fleetStage(undo);
     await fleet.client.put(`/api/people/${personId}`, {
       ...{
         name: 'Ilva Marrendow',
@@ -46,58 +31,28 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
     await fleet.client.put(`/api/events/${randomUUID()}`, {
       ...{ venueId, name: 'Spring recital', startMs: Date.now() + 6 * dayMs, instrumentIds: [fleet.calm] },
     });
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
+    return fleet;
   });
 
   const rounds = () => fleet.client.get<RoundsPage>('/api/rounds');
   const callsOf = (page: RoundsPage) => page.rounds.flatMap((round) => round.calls);
-  async function open(path: string, device: 'phone' | 'laptop' = 'laptop') {
-    const visitor = await visit(browser, device);
-    visitor.page.setDefaultTimeout(10_000);
-    await visitor.page.goto(service.url + path);
-    await visitor.page.locator('h1').waitFor();
-    return visitor;
-  }
 
-  for (const device of ['phone', 'laptop'] as const) {
-    for (const [name, path] of [
-      ['rounds-year', '/rounds/year'],
-      ['notices', '/notices'],
-      ['rounds', '/rounds'],
-    ] as const) {
-      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
-        const { page, complaints, close } = await open(path, device);
-        if (name === 'rounds') {
-          await page
-            .getByRole('button', { name: /^Plan / })
-            .first()
-            .click();
-          await page
-            .getByRole('button', { name: /^Decide/ })
-            .first()
-            .click();
-        }
-        for (const scheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme: scheme });
-          await picture(page, `${name}-${device}${scheme === 'dark' ? '-dark' : ''}`);
-          expect(await sidewaysPx(page)).toBe(0);
-          expect(await barriers(page)).toEqual([]);
-          expect(await page.locator('h1').count()).toBe(1);
-        }
-        expect(complaints).toEqual([]);
-        await close();
-      });
-    }
-  }
+  eachForEverybody(
+    { 'rounds-year': () => '/rounds/year', notices: () => '/notices', rounds: () => '/rounds' },
+    async (path, device, name) => {
+      const visitor = await fleet.open(path, device);
+      if (name === 'rounds') {
+        const first = (begin: RegExp) => visitor.page.getByRole('button', { name: begin }).first();
+        await first(/^Plan /).click();
+        await first(/^Decide/).click();
+      }
+      return visitor;
+    },
+  );
 
   test('the page opens with a sentence that agrees with the service; what was called calls leads here', async () => {
     const told = await rounds();
-    const { page, close } = await open('/calls');
+    const { page, close } = await fleet.open('/calls');
     await page.waitForURL('**/rounds');
     const number = ['No', 'One', 'Two', 'Three'][told.rounds.length] ?? '';
     expect(await plainText(page, 'h1')).toMatch(new RegExp(`^${number} rounds? by \\d+ \\w+$`));
@@ -116,7 +71,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   });
 
   test('by keyboard alone: a round is accepted, its calls follow one another, and it is undone', async () => {
-    const { page, complaints, close } = await open('/rounds');
+    const { page, complaints, close } = await fleet.open('/rounds');
     await page
       .getByRole('button', { name: /^Plan / })
       .first()
@@ -145,7 +100,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   });
 
   test('declining asks for a reason at its field; it can be taken back from where it is listed', async () => {
-    const { page, close } = await open('/rounds');
+    const { page, close } = await fleet.open('/rounds');
     await page
       .getByRole('button', { name: /^Decide/ })
       .first()
@@ -171,7 +126,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
 
   test('one call is moved to another day and given to a person; it then is a round of its own', async () => {
     const before = (await rounds()).rounds.length;
-    const { page, close } = await open('/rounds');
+    const { page, close } = await fleet.open('/rounds');
     await page
       .getByRole('button', { name: /^Decide/ })
       .first()
@@ -199,7 +154,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
     const [call] = callsOf(await rounds());
     const choice = { choice: 'accepted', plannedMs: Date.now() - 2 * dayMs, personId: null, reason: '' };
     await fleet.client.put('/api/calls/choices', { choices: [{ id: call?.id, choice }] });
-    const { page, close } = await open('/rounds');
+    const { page, close } = await fleet.open('/rounds');
     await expect
       .poll(() => plainText(page, '.round-notes'))
       .toContain('Its day has passed and no visit is recorded');
@@ -208,7 +163,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   });
 
   test('the year: figures under the bars are the service’s; too few hours are said; a request tells nothing of other venues', async () => {
-    const { page, close } = await open('/rounds/year');
+    const { page, close } = await fleet.open('/rounds/year');
     await page.getByLabel('There are, each month').fill('1');
     await expect.poll(() => plainText(page, '.plan-words')).toMatch(/more than the 1 hours? there are/);
     const plan = await fleet.client.get<YearPlan>('/api/year-plan?hours=1');
@@ -246,7 +201,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   });
 
   test('a notice is acknowledged, looked back on and snoozed without leaving the page', async () => {
-    const { page, close } = await open(`/instruments/${fleet.flat}`);
+    const { page, close } = await fleet.open(`/instruments/${fleet.flat}`);
     const notice = page.locator('.notices .notice').first();
     await notice.getByRole('button', { name: /^Acknowledge/ }).click();
     await notice.getByLabel('By', { exact: true }).fill('Ilva Marrendow');
@@ -256,7 +211,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
     await notice.getByRole('button', { name: /^What happened/ }).click();
     await expect.poll(() => plainText(page, '.history')).toContain('acknowledged: told the porter');
 
-    await page.goto(`${service.url}/notices`);
+    await page.goto(`${fleet.service.url}/notices`);
     const known = page.locator('section[aria-labelledby="known"] .notice');
     await expect.poll(() => known.count()).toBe(1);
     await known.getByRole('button', { name: /^Snooze/ }).click();
