@@ -1,24 +1,18 @@
 /** Condition of the fleet, inspections side by side, inventory and what is reported: in a real browser, nobody shut out. */
 import { randomUUID } from 'node:crypto';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Remark } from '../../server/contract/index.ts';
-import { api, instrumentBody } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { instrumentBody } from '../support/api.ts';
+import { standing } from '../support/standing.ts';
 import { finding, inspection } from '../visits/sheet.ts';
-import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { chromiumIsHere } from './chromium.ts';
+import { eachForEverybody } from './for-everybody.ts';
+import { browserStage } from './stage.ts';
 
 describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let client: ReturnType<typeof api>;
-  let instrumentId: string;
-
-  beforeAll(async () => {
-    service = await startService(folder.path);
-    client = api(service.url);
-    ({ instrumentId } = await client.house());
+  const stage = standing(async (undo) => {
+    const stage = await browserStage(undo);
+    const { instrumentId } = await stage.client.house();
     for (const [days, conditionClass] of [
       [800, 1],
       [60, 3],
@@ -26,54 +20,44 @@ describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
       const { id, ...body } = inspection(instrumentId, Date.now() - days * 86_400_000, [
         finding({ itemId: 'ribs.separated', conditionClass, words: 'treble end' }),
       ]);
-      await client.put(`/api/visits/${id}`, body);
+      await stage.client.put(`/api/visits/${id}`, body);
     }
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
+    return { ...stage, instrumentId };
   });
 
-  for (const device of ['phone', 'laptop'] as const) {
-    for (const [name, address, words] of [
-      ['fleet', () => '/fleet', '1 major finding|one instrument has|One instrument has'],
-      ['inspections', () => `/instruments/${instrumentId}/inspections`, '1 of \\d+ items changed'],
-      ['inventory', () => '/inventory', 'What goes in and out'],
-    ] as const) {
-      test(`${name} on a ${device}: in light and dark no barrier, no sideways scroll, no complaint`, async () => {
-        const { page, complaints, close } = await visit(browser, device);
-        await page.goto(service.url + address());
-        await page.getByText(new RegExp(words)).first().waitFor();
-        for (const colorScheme of ['light', 'dark'] as const) {
-          await page.emulateMedia({ colorScheme });
-          await picture(page, `${name}-${device}-${colorScheme}`);
-          expect(await barriers(page)).toEqual([]);
-        }
-        expect(await sidewaysPx(page)).toBe(0);
-        expect(complaints).toEqual([]);
-        await close();
-      });
-    }
-  }
+  const says = {
+    fleet: /1 major finding|one instrument has|One instrument has/,
+    inspections: /1 of \d+ items changed/,
+    inventory: /What goes in and out/,
+  };
+  eachForEverybody(
+    {
+      fleet: () => '/fleet',
+      inspections: () => `/instruments/${stage.instrumentId}/inspections`,
+      inventory: () => '/inventory',
+    },
+    async (path, device, name) => {
+      const visitor = await stage.open(path, device);
+      await visitor.page.getByText(says[name]).first().waitFor();
+      return visitor;
+    },
+  );
 
   test('the fleet in the order of a column: class, age, use, risk; what is not known comes last', async () => {
-    const { roomId } = await client.house({ name: 'Grand never inspected', year: null, use: 'home' });
+    const { roomId } = await stage.client.house({ name: 'Grand never inspected', year: null, use: 'home' });
     const others = [
       { name: 'Upright of the cellar', year: 1905, use: 'practice' as const, conditionClass: 1 as const },
       { name: 'Grand of the hall', year: 2019, use: 'concert' as const, conditionClass: 2 as const },
     ];
     for (const { name, year, use, conditionClass } of others) {
       const one = randomUUID();
-      await client.put(`/api/instruments/${one}`, { ...instrumentBody, name, year, use, roomId });
+      await stage.client.put(`/api/instruments/${one}`, { ...instrumentBody, name, year, use, roomId });
       const { id, ...body } = inspection(one, Date.now() - 86_400_000, [
         finding({ itemId: 'ribs.separated', conditionClass }),
       ]);
-      await client.put(`/api/visits/${id}`, body);
+      await stage.client.put(`/api/visits/${id}`, body);
     }
-    const { page, close } = await visit(browser, 'laptop');
-    await page.goto(`${service.url}/fleet`);
+    const { page, close } = await stage.open('/fleet');
     await page.locator('.fleet tbody tr').nth(3).waitFor();
     const column = (title: string) =>
       page.locator('.fleet').evaluate((table, wanted) => {
@@ -107,20 +91,18 @@ describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
   });
 
   test('a complaint by telephone is typed, kept, and answered at once', async () => {
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${instrumentId}`);
+    const { page, close } = await stage.open(`/instruments/${stage.instrumentId}`, 'phone');
     await page.getByLabel('What was reported').fill('buzz on C5');
     await page.keyboard.press('Enter');
     await page.getByText(/^Kept\. No tuning is recorded yet/).waitFor();
     await page.getByText('Opens on the next visit sheet.').waitFor();
-    const [kept] = await client.get<Remark[]>(`/api/remarks?instrument=${instrumentId}`);
+    const [kept] = await stage.client.get<Remark[]>(`/api/remarks?instrument=${stage.instrumentId}`);
     expect(kept?.words).toBe('buzz on C5');
     await close();
   });
 
   test('an inventory is seen row by row before it is kept', async () => {
-    const { page, close } = await visit(browser, 'laptop');
-    await page.goto(`${service.url}/inventory`);
+    const { page, close } = await stage.open('/inventory');
     const csv = 'venue,room,name,kind\nRowan College,Hall,Grand A,grand\nRowan College,Hall,Grand B,harp\n';
     await page
       .getByLabel('CSV file')
