@@ -6,6 +6,7 @@ import { uses } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
 import { CheckField, SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { partsOf } from '../form/parts.ts';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -61,6 +62,7 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
   const set = (change: Partial<typeof entered.value>) => {
     entered.value = { ...entered.value, ...change };
   };
+  const part = partsOf(entered.value, set);
   const there = pianos.filter((one) => one.venueId === entered.value.venueId);
   const save = async () => {
     const { venueId: at, name, start, required, chosen } = entered.value;
@@ -92,15 +94,7 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
           void sending.send(save);
         }}
       >
-        <TextField
-          name="name"
-          label="Name"
-          required
-          maxLength={120}
-          value={entered.value.name}
-          fault={sending.faultOf('name')}
-          onValue={(name) => set({ name })}
-        />
+        <TextField {...part('name')} label="Name" required maxLength={120} fault={sending.faultOf('name')} />
         <SelectField
           name="venueId"
           label="Venue"
@@ -110,23 +104,20 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
           onValue={(chosen) => set({ venueId: chosen, chosen: new Set() })}
         />
         <TextField
+          {...part('start')}
           name="startMs"
           label="Begins"
           type="datetime-local"
           hint={`By the clock of the venue, ${zoneOf(entered.value.venueId).replaceAll('_', ' ')}.`}
-          value={entered.value.start}
           fault={sending.faultOf('startMs')}
-          onValue={(start) => set({ start })}
         />
         <SelectField
-          name="required"
+          {...part('required')}
           label="What is asked of the tuning"
-          value={entered.value.required}
           choices={[
             ['', 'what each piano’s own use asks'] as const,
             ...uses.map((use) => [use, `as for ${useNames[use].toLowerCase()} use`] as const),
           ]}
-          onValue={(required) => set({ required })}
         />
         <fieldset aria-describedby={pianosFault ? 'pianos-fault' : undefined}>
           <legend>Pianos it needs</legend>

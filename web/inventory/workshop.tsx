@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { Workshop } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
 import { AreaField, TextField } from '../form/field.tsx';
+import { partsOf } from '../form/parts.ts';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -17,10 +18,10 @@ export function WorkshopForm({ begin }: { readonly begin: Workshop }) {
     disclaimer: begin.disclaimer,
   });
   const saved = useSignal(false);
-  const set = (change: Partial<typeof text.value>) => {
-    text.value = { ...text.value, ...change };
+  const part = partsOf(text.value, (next) => {
+    text.value = next;
     saved.value = false;
-  };
+  });
   const send = async () => {
     const entries = new Entries();
     const rate = entries.optional('ratePerHourCents', text.value.rate);
@@ -50,38 +51,26 @@ export function WorkshopForm({ begin }: { readonly begin: Workshop }) {
       >
         <div class="fields">
           <TextField
-            name="heading"
+            {...part('heading')}
             label="Reports are headed"
             maxLength={120}
-            value={text.value.heading}
             fault={faultOf('heading')}
-            onValue={(heading) => set({ heading })}
           />
           <TextField
+            {...part('rate')}
             name="ratePerHourCents"
             label="Rate an hour"
             numeric
             hint="Empty: times only."
-            value={text.value.rate}
             fault={faultOf('ratePerHourCents')}
-            onValue={(rate) => set({ rate })}
           />
-          <TextField
-            name="currency"
-            label="Currency"
-            maxLength={3}
-            value={text.value.currency}
-            fault={faultOf('currency')}
-            onValue={(currency) => set({ currency })}
-          />
+          <TextField {...part('currency')} label="Currency" maxLength={3} fault={faultOf('currency')} />
         </div>
         <AreaField
-          name="disclaimer"
+          {...part('disclaimer')}
           label="Added to the usual disclaimers"
           maxLength={4000}
-          value={text.value.disclaimer}
           fault={faultOf('disclaimer')}
-          onValue={(disclaimer) => set({ disclaimer })}
         />
         <Submit sending={sending} words="Keep the terms">
           <p role="status">{saved.value ? 'Kept.' : ''}</p>

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { type CareSituation, type CareWordsPage, carePlaceholders } from '../../server/contract/index.ts';
 import { AreaField, TextField } from '../form/field.tsx';
+import { partsOf } from '../form/parts.ts';
 import { Segments } from '../form/segments.tsx';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
@@ -59,30 +60,21 @@ function Editor({ one }: { readonly one: CareWordsPage[number] }) {
     saved.value = true;
     await refresh();
   };
-  const set = (change: Partial<typeof one.words>) => {
-    words.value = { ...words.value, ...change };
+  const part = partsOf(words.value, (next) => {
+    words.value = next;
     saved.value = false;
-  };
+  });
   const shown = filledWords(words.value, one.situation);
   return (
     <div class="care-words">
       <SendForm sending={sending} onSend={() => save(words.value)}>
-        <TextField
-          name="subject"
-          label="Subject"
-          maxLength={160}
-          value={words.value.subject}
-          fault={sending.faultOf('subject')}
-          onValue={(subject) => set({ subject })}
-        />
+        <TextField {...part('subject')} label="Subject" maxLength={160} fault={sending.faultOf('subject')} />
         <AreaField
-          name="words"
+          {...part('words')}
           label="Words"
           maxLength={4000}
           rows={14}
-          value={words.value.words}
           fault={sending.faultOf('words')}
-          onValue={(text) => set({ words: text })}
         />
         <p class="hint">
           Filled in: {carePlaceholders.map((name) => `{${name}} ${placeholderWords[name]}`).join('; ')}.

@@ -4,6 +4,7 @@ import type { CalibrationPage, SaltAt, SaltName, SaltPoint, SaltTrial } from '..
 import { Entries } from '../form/entries.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { partsOf } from '../form/parts.ts';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { Scroll } from '../marks/scroll.tsx';
@@ -66,40 +67,38 @@ function JarRow({ jar, number, faultOf, sentPct, onChange, onRemove }: JarRowPro
   const degrees = typed(jar.temperature);
   const asked = degrees !== null && degrees >= 15 && degrees <= 30 ? degrees : null;
   const salts = useLive('saltJars', asked === null ? null : { query: { temperatureC: asked } }, 3_600_000);
+  const part = partsOf(jar, onChange);
   const stands: SaltAt | undefined = salts.answer.value?.find(({ salt }) => salt === jar.salt);
   return (
     <fieldset class="jar">
       <legend>Jar {number}</legend>
       <div class="fields">
         <SelectField
+          {...part('salt')}
           name={`points.${number - 1}.salt`}
           label="Salt"
-          value={jar.salt}
           choices={order.map((salt) => [salt, saltNames[salt]])}
-          onValue={(salt) => onChange({ ...jar, salt })}
         />
         <TextField
+          {...part('temperature')}
           name={`points.${number - 1}.temperatureC`}
           label="Temperature of the jar"
           unit="°C"
           numeric
-          value={jar.temperature}
           hint={
             stands
               ? `It holds ${percent(stands.humidityPct, 1)} (± ${plain(stands.uncertaintyPct, 1)})`
               : '15 to 30 °C'
           }
           fault={faultOf(`points.${number - 1}.temperatureC`)}
-          onValue={(temperature) => onChange({ ...jar, temperature })}
         />
         <TextField
+          {...part('reading')}
           name={`points.${number - 1}.readingPct`}
           label="The sensor sent"
           unit="%"
           numeric
-          value={jar.reading}
           fault={faultOf(`points.${number - 1}.readingPct`)}
-          onValue={(reading) => onChange({ ...jar, reading })}
         />
       </div>
       <p class="jar-acts">

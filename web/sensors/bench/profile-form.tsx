@@ -1,5 +1,6 @@
 /** How a message is to be read: its kind, and the place of each value. Places of the message at hand are offered. */
 import { SelectField, TextField } from '../../form/field.tsx';
+import { partsOf } from '../../form/parts.ts';
 import { Segments } from '../../form/segments.tsx';
 import { type Draft, type Quantity, unitsOf, type ValueDraft } from './draft.ts';
 import { foundAt, leavesOf, listsOf } from './leaves.ts';
@@ -36,16 +37,11 @@ interface ValueRowProps {
 }
 
 function ValueRow({ value, number, label, onChange, onRemove }: ValueRowProps) {
+  const part = partsOf(value, onChange);
   return (
     <fieldset class="bench-value">
       <legend class="unseen">Value {number}</legend>
-      <TextField
-        name={`at-${number}`}
-        label={label}
-        value={value.at}
-        list="bench-places"
-        onValue={(at) => onChange({ ...value, at })}
-      />
+      <TextField {...part('at')} name={`at-${number}`} label={label} list="bench-places" />
       <SelectField
         name={`quantity-${number}`}
         label="is"
@@ -53,21 +49,8 @@ function ValueRow({ value, number, label, onChange, onRemove }: ValueRowProps) {
         choices={quantityWords}
         onValue={(quantity) => onChange({ ...value, quantity, unit: '' })}
       />
-      <SelectField
-        name={`unit-${number}`}
-        label="in"
-        value={value.unit}
-        choices={unitsOf[value.quantity]}
-        onValue={(unit) => onChange({ ...value, unit })}
-      />
-      <TextField
-        name={`scale-${number}`}
-        label="times"
-        numeric
-        placeholder="1"
-        value={value.scale}
-        onValue={(scale) => onChange({ ...value, scale })}
-      />
+      <SelectField {...part('unit')} name={`unit-${number}`} label="in" choices={unitsOf[value.quantity]} />
+      <TextField {...part('scale')} name={`scale-${number}`} label="times" numeric placeholder="1" />
       <button type="button" class="link" onClick={onRemove}>
         Leave out<span class="unseen"> value {number}</span>
       </button>
@@ -77,6 +60,7 @@ function ValueRow({ value, number, label, onChange, onRemove }: ValueRowProps) {
 
 export function ProfileForm({ draft, document, onChange }: ProfileFormProps) {
   const set = (change: Partial<Draft>) => onChange({ ...draft, ...change });
+  const part = partsOf(draft, onChange);
   const { kind, values } = draft;
   const list = draft.batch ? foundAt(document, draft.each) : undefined;
   const entry = draft.batch ? (Array.isArray(list) ? list[0] : undefined) : document;
@@ -125,47 +109,37 @@ export function ProfileForm({ draft, document, onChange }: ProfileFormProps) {
           <div class="fields">
             {draft.batch && (
               <TextField
-                name="each"
+                {...part('each')}
                 label="The list stands at"
                 hint="Empty: the whole message is the list. Places below are then within one entry; ^ before a place means in the whole message."
                 list="bench-lists"
-                value={draft.each}
-                onValue={(each) => set({ each })}
               />
             )}
             <TextField
-              name="sensor"
+              {...part('sensor')}
               label="The sensor’s name stands at"
               hint="Empty: the topic names it, or the gateway."
               list="bench-around"
-              value={draft.sensor}
-              onValue={(sensor) => set({ sensor })}
             />
             <TextField
-              name="prefix"
+              {...part('prefix')}
               label="Put before that name"
               hint="Such as urn:dev:eui: – only where names would clash."
-              value={draft.prefix}
-              onValue={(prefix) => set({ prefix })}
             />
             <TextField
-              name="timeAt"
+              {...part('timeAt')}
               label="The time stands at"
               hint="Empty: when it was received."
               list="bench-around"
-              value={draft.timeAt}
-              onValue={(timeAt) => set({ timeAt })}
             />
             <SelectField
-              name="timeAs"
+              {...part('timeAs')}
               label="written as"
-              value={draft.timeAs}
               choices={[
                 ['iso', 'date and time with offset (RFC 3339)'],
                 ['s', 'seconds since 1970'],
                 ['ms', 'milliseconds since 1970'],
               ]}
-              onValue={(timeAs) => set({ timeAs })}
             />
           </div>
         </>
@@ -173,18 +147,11 @@ export function ProfileForm({ draft, document, onChange }: ProfileFormProps) {
       {kind === 'plain-value' && (
         <div class="fields">
           <TextField
-            name="topic"
+            {...part('topic')}
             label="Topics look like"
             hint="{sensor} stands for its name, {quantity} for what is measured, + for anything."
-            value={draft.topic}
-            onValue={(topic) => set({ topic })}
           />
-          <TextField
-            name="prefix"
-            label="Put before the sensor’s name"
-            value={draft.prefix}
-            onValue={(prefix) => set({ prefix })}
-          />
+          <TextField {...part('prefix')} label="Put before the sensor’s name" />
         </div>
       )}
       {kind !== 'senml' && (

@@ -1,6 +1,7 @@
 /** How the file is written: guessed, and every guess can be changed. */
 import type { LoggerPreview, LoggerShape } from '../../../server/contract/index.ts';
 import { CheckField, SelectField, TextField } from '../../form/field.tsx';
+import { partsOf } from '../../form/parts.ts';
 
 interface ShapeFormProps {
   readonly preview: LoggerPreview;
@@ -25,9 +26,14 @@ export function ShapeForm({ preview, zones, fault, onChange }: ShapeFormProps) {
   const { shape, titles } = preview;
   const set = (change: Partial<LoggerShape>) => onChange({ ...shape, ...change });
   const columns = titles.map((title, i) => [String(i), title === '' ? `column ${i + 1}` : title] as const);
-  const orNone = [['', 'none'] as const, ...columns];
-  const asColumn = (text: string): number | null => (text === '' ? null : Number(text));
-  const asText = (at: number | null): string => (at === null ? '' : String(at));
+  const part = partsOf(shape, onChange);
+  /** A column that may be none of the file's. */
+  const column = (name: 'clock' | 'humidity' | 'temperature') => ({
+    name,
+    value: shape[name] === null ? '' : String(shape[name]),
+    choices: [['', 'none'] as const, ...columns],
+    onValue: (at: string) => set({ [name]: at === '' ? null : Number(at) }),
+  });
   return (
     <>
       <div class="fields">
@@ -38,54 +44,26 @@ export function ShapeForm({ preview, zones, fault, onChange }: ShapeFormProps) {
           choices={columns}
           onValue={(at) => set({ time: Number(at) })}
         />
-        <SelectField
-          name="clock"
-          label="The time of day apart, in"
-          value={asText(shape.clock)}
-          choices={orNone}
-          onValue={(at) => set({ clock: asColumn(at) })}
-        />
-        <SelectField
-          name="humidity"
-          label="Humidity stands in"
-          value={asText(shape.humidity)}
-          choices={orNone}
-          onValue={(at) => set({ humidity: asColumn(at) })}
-        />
-        <SelectField
-          name="temperature"
-          label="Temperature stands in"
-          value={asText(shape.temperature)}
-          choices={orNone}
-          onValue={(at) => set({ temperature: asColumn(at) })}
-        />
+        <SelectField {...column('clock')} label="The time of day apart, in" />
+        <SelectField {...column('humidity')} label="Humidity stands in" />
+        <SelectField {...column('temperature')} label="Temperature stands in" />
       </div>
       <div class="fields">
+        <SelectField {...part('delimiter')} label="Columns are cut by" choices={delimiterWords} />
         <SelectField
-          name="delimiter"
-          label="Columns are cut by"
-          value={shape.delimiter}
-          choices={delimiterWords}
-          onValue={(delimiter) => set({ delimiter })}
-        />
-        <SelectField
-          name="dateOrder"
+          {...part('dateOrder')}
           label="Dates are written"
-          value={shape.dateOrder}
           choices={orderWords}
           hint={
             preview.sureOfDates ? undefined : 'Day and month could be either way round here: please look.'
           }
-          onValue={(dateOrder) => set({ dateOrder })}
         />
         <TextField
-          name="timeZone"
+          {...part('timeZone')}
           label="Its clock stands in"
-          value={shape.timeZone}
           list="logger-zones"
           hint="A clock that does not follow summer time stands at a fixed offset, such as UTC+1."
           fault={fault}
-          onValue={(timeZone) => set({ timeZone })}
         />
         <datalist id="logger-zones">
           {zones.map((zone) => (
