@@ -14,6 +14,7 @@ export {
   refusalReasons,
   type SetAside,
 } from './gateways.ts';
+export { type Heard, heardIn } from './heard.ts';
 export type { Log } from './log.ts';
 export {
   createPipeline,

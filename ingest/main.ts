@@ -5,6 +5,7 @@
 import { writeFileSync } from 'node:fs';
 import pino from 'pino';
 import { readBrokerSettings } from './broker-settings.ts';
+import { gatherHeard } from './heard.ts';
 import type { Log } from './log.ts';
 import { createPipeline } from './pipeline.ts';
 import { readReadingsUrl } from './readings-url.ts';
@@ -13,6 +14,8 @@ import { openInfluxReadings } from './store/influx.ts';
 import { workerService } from './worker-service.ts';
 
 const pulseEveryMs = 10_000;
+/** A clock or a name used twice is told within the hour; seconds do not count. */
+const reportEveryMs = 10_000;
 
 /** A worker has no port to be asked at: whoever looks after it looks at how old this file is. */
 function showPulse(file: string, subscriber: Subscriber, log: Log): NodeJS.Timeout {
@@ -44,7 +47,8 @@ try {
   const service = workerService(SERVICE_URL, WORKER_TOKEN ?? '');
   await service.greet();
   const store = await openInfluxReadings(readings.place);
-  const pipeline = createPipeline({ store, refused: service.refused, log });
+  const hearsay = gatherHeard(service.report, reportEveryMs, log);
+  const pipeline = createPipeline({ store, refused: service.refused, log, heard: hearsay.heard });
   const subscriber = startSubscriber(broker, {
     gateways: service.gateways,
     memory: service.memory,
@@ -61,6 +65,7 @@ try {
     clearInterval(pulse);
     await subscriber.stop();
     await pipeline.stop();
+    await hearsay.stop();
     await store.stop();
     process.exit(0);
   };

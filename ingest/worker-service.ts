@@ -1,12 +1,17 @@
-/** What a worker that collects alone asks of the service over HTTP: who a gateway is, and to keep what was set aside. */
+/**
+ * What a worker that collects alone asks of the service over HTTP: who a gateway is, to keep what was set aside, and to
+ * note which sensors it heard.
+ */
 import { readProfile } from './decode/profile.ts';
 import type { Gateway, Gateways, Refused } from './gateways.ts';
+import type { Heard } from './heard.ts';
 import type { Memory } from './sources/memory.ts';
 
 export interface WorkerService {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
   readonly memory: Memory;
+  report(batch: readonly Heard[]): Promise<void>;
   /** Resolves when the service knows the token. @throws Error with one sentence */
   greet(): Promise<void>;
 }
@@ -14,6 +19,8 @@ export interface WorkerService {
 const answerWithinMs = 20_000;
 /** Of payloads to a request, so that it stays below what the service takes. */
 const bytesAtOnce = 500_000;
+/** Sensors heard, to a request. */
+const heardAtOnce = 1_000;
 
 const isText = (value: unknown): value is string => typeof value === 'string';
 
@@ -68,6 +75,10 @@ export function workerService(url: string, token: string): WorkerService {
       async keep(name, value) {
         await ask(`/api/worker/memory/${encodeURIComponent(name)}`, { value }, 'PUT');
       },
+    },
+    async report(batch) {
+      for (let from = 0; from < batch.length; from += heardAtOnce)
+        await ask('/api/worker/heard', batch.slice(from, from + heardAtOnce));
     },
     async greet() {
       try {

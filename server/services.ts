@@ -108,7 +108,7 @@ export async function startService(config: Config, log: Log, version: string): P
 
     const gateways = gatewaysOf(db);
     const refused = refusedOf(db);
-    const hearing = hearingOf(db);
+    const hearing = hearingOf(db, Date.now);
     const pipeline: Pipeline = createPipeline({ store, refused, log, heard: hearing.heard });
     started.push(() => pipeline.stop());
     const broker = await startBroker({ ...config.mqtt, gateways, pipeline, log }).catch((error: unknown) => {
@@ -169,6 +169,7 @@ export async function startService(config: Config, log: Log, version: string): P
       publicUrl,
       workerToken: config.workerToken,
       memory,
+      hearing,
       outside,
       pipeline,
       broker,

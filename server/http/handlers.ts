@@ -5,6 +5,7 @@ import type { RouteName, Routes } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Thinking } from '../drift/thinking.ts';
 import type { Log } from '../log.ts';
+import type { Hearing } from '../registry/heard-by.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { Amendments } from '../series/amended.ts';
 import type { Watch } from '../watch/watch-loop.ts';
@@ -32,6 +33,8 @@ export interface AppDeps {
   readonly workerToken: string | null;
   /** What this service and its workers remember of brokers elsewhere. */
   readonly memory: Memory;
+  /** By which gateways sensors are heard, from workers too. */
+  readonly hearing: Pick<Hearing, 'report'>;
   /** The broker elsewhere that is collected from; null: there is none. */
   readonly outside: OutsideState | null;
   readonly pipeline: Pipeline;

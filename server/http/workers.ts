@@ -1,8 +1,18 @@
-/** What workers that collect alone ask: who a gateway is, and to keep what they set aside. They show a token they share. */
+/**
+ * What workers that collect alone ask: who a gateway is, to keep what they set aside, and to note which sensors they
+ * heard. They show a token they share, which opens nothing else.
+ */
 import { createHash, timingSafeEqual } from 'node:crypto';
 import express, { type Express, type RequestHandler } from 'express';
 import * as z from 'zod/mini';
-import { type Gateways, type Memory, type Refused, refusalReasons } from '../../ingest/index.ts';
+import {
+  type Gateways,
+  isSensorName,
+  type Memory,
+  type Refused,
+  refusalReasons,
+} from '../../ingest/index.ts';
+import type { Hearing } from '../registry/heard-by.ts';
 import { parse } from './parse.ts';
 import { sendProblem } from './problem.ts';
 
@@ -23,15 +33,33 @@ const setAside = z.array(
 
 const remembered = z.object({ value: z.number() });
 
+/** Whose a gateway is, is not theirs to say. */
+const heard = z
+  .array(
+    z.object({
+      gateway: z.string().check(z.minLength(1), z.maxLength(100)),
+      sensor: z.string().check(z.refine(isSensorName, 'must be a name of SenML (RFC 8428, section 4.5.1)')),
+      firstMs: z.int(),
+      lastMs: z.int(),
+      messages: z.int().check(z.minimum(1)),
+      leastAgeMs: z.int(),
+    }),
+  )
+  .check(z.maxLength(1_000));
+
 export interface WorkerDeps {
   readonly gateways: Pick<Gateways, 'byName'>;
   readonly refused: Refused;
   readonly memory: Memory;
+  readonly hearing: Pick<Hearing, 'report'>;
   /** null: there are no workers, and nothing is answered. */
   readonly workerToken: string | null;
 }
 
-export function mountWorkers(app: Express, { gateways, refused, memory, workerToken }: WorkerDeps): void {
+export function mountWorkers(
+  app: Express,
+  { gateways, refused, memory, hearing, workerToken }: WorkerDeps,
+): void {
   if (workerToken === null) return;
   const right = sha256(workerToken);
   const workersOnly: RequestHandler = (req, res, next) => {
@@ -54,5 +82,10 @@ export function mountWorkers(app: Express, { gateways, refused, memory, workerTo
     const batch = parse(setAside, req.body, 'body');
     await refused.setAside(batch.map((one) => ({ ...one, payload: Buffer.from(one.payload, 'base64') })));
     res.json({ kept: batch.length });
+  });
+  app.post('/api/worker/heard', workersOnly, express.json({ limit: bodyLimit }), (req, res) => {
+    const batch = parse(heard, req.body, 'body');
+    hearing.report(batch);
+    res.json({ noted: batch.length });
   });
 }

@@ -1,5 +1,5 @@
 /** By which gateways each sensor comes, and how old its readings are at best when they come: what its clock is like. */
-import type { Gateway, Reading } from '../../ingest/index.ts';
+import { type Gateway, type Heard, heardIn, type Reading } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Viewer } from './viewer.ts';
 
@@ -7,11 +7,10 @@ const dayMs = 86_400_000;
 /** Sensors remembered between two writings; more are noted by the next message. */
 const most = 20_000;
 
-interface Heard {
-  readonly organisation_id: string;
+interface Known {
   readonly urn: string;
   readonly gateway_id: string;
-  first_ms: number;
+  readonly first_ms: number;
   last_ms: number;
   /** Least age of its newest reading on arrival since `age_since_ms`; below zero where its clock is ahead. */
   least_age_ms: number;
@@ -26,71 +25,79 @@ const enoughMessages = 6;
 export interface Hearing {
   /** Called with every message that came live; keeps no one waiting. */
   heard(gateway: Gateway, readings: readonly Reading[], receivedMs: number): void;
-  /** Writes down what was heard since the last time. */
+  /** The same of many messages at once, from a worker that collects alone. */
+  report(batch: readonly Heard[]): void;
+  /** Writes down what was heard since the last time; of gateways that are gone, nothing. */
   flush(): Promise<void>;
 }
 
-export function hearingOf(db: Database): Hearing {
-  const all = new Map<string, Heard>();
+export function hearingOf(db: Database, now: () => number): Hearing {
+  const all = new Map<string, Known>();
   const fresh = new Set<string>();
 
-  function note(gateway: Gateway, urn: string, newestMs: number, receivedMs: number): void {
-    const key = `${gateway.id} ${urn}`;
-    const ageMs = receivedMs - newestMs;
+  function note({ gateway, sensor, firstMs, messages, leastAgeMs, ...one }: Heard): void {
+    const key = `${gateway} ${sensor}`;
+    // The clock of a worker may stand wrong; heard in time to come is heard for ever.
+    const lastMs = Math.min(one.lastMs, now());
     const known = all.get(key);
     fresh.add(key);
     if (!known) {
       if (all.size >= most) all.clear();
       all.set(key, {
-        organisation_id: gateway.organisation,
-        urn,
-        gateway_id: gateway.id,
-        first_ms: receivedMs,
-        last_ms: receivedMs,
-        least_age_ms: ageMs,
-        age_since_ms: receivedMs,
-        messages: 1,
+        urn: sensor,
+        gateway_id: gateway,
+        first_ms: Math.min(firstMs, lastMs),
+        last_ms: lastMs,
+        least_age_ms: leastAgeMs,
+        age_since_ms: Math.min(firstMs, lastMs),
+        messages,
       });
       return;
     }
-    known.last_ms = receivedMs;
-    known.messages += 1;
+    known.last_ms = Math.max(known.last_ms, lastMs);
+    known.messages += messages;
     // A clock that was set right shows within a day.
-    if (receivedMs - known.age_since_ms > dayMs) {
-      known.age_since_ms = receivedMs;
-      known.least_age_ms = ageMs;
-      known.messages = 1;
-    } else known.least_age_ms = Math.min(known.least_age_ms, ageMs);
+    if (lastMs - known.age_since_ms > dayMs) {
+      known.age_since_ms = lastMs;
+      known.least_age_ms = leastAgeMs;
+      known.messages = messages;
+    } else known.least_age_ms = Math.min(known.least_age_ms, leastAgeMs);
   }
 
   return {
     heard(gateway, readings, receivedMs) {
-      const newest = new Map<string, number>();
-      for (const { sensor, timeMs } of readings)
-        newest.set(sensor, Math.max(newest.get(sensor) ?? timeMs, timeMs));
-      for (const [urn, timeMs] of newest) note(gateway, urn, timeMs, receivedMs);
+      for (const one of heardIn(gateway, readings, receivedMs)) note(one);
+    },
+    report(batch) {
+      for (const one of batch) note(one);
     },
     async flush() {
-      const rows = [...fresh].flatMap((key) => {
-        const known = all.get(key);
-        if (!known) return [];
-        const { messages, ...row } = known;
-        return [messages < enoughMessages ? { ...row, least_age_ms: 0 } : row];
-      });
+      const heard = [...fresh].flatMap((key) => all.get(key) ?? []);
       fresh.clear();
-      for (let i = 0; i < rows.length; i += 500) {
-        await db
-          .insertInto('heard_by')
-          .values(rows.slice(i, i + 500))
-          .onConflict((conflict) =>
-            conflict.columns(['organisation_id', 'urn', 'gateway_id']).doUpdateSet((eb) => ({
-              last_ms: eb.ref('excluded.last_ms'),
-              least_age_ms: eb.ref('excluded.least_age_ms'),
-              age_since_ms: eb.ref('excluded.age_since_ms'),
-            })),
-          )
-          .execute();
-      }
+      if (heard.length === 0) return;
+      await db.transaction().execute(async (trx) => {
+        const gateways = await trx.selectFrom('gateway').select(['id', 'organisation_id']).execute();
+        const organisations = new Map(gateways.map(({ id, organisation_id }) => [id, organisation_id]));
+        const rows = heard.flatMap(({ messages, ...row }) => {
+          const organisation_id = organisations.get(row.gateway_id);
+          if (organisation_id === undefined) return [];
+          const least_age_ms = messages < enoughMessages ? 0 : row.least_age_ms;
+          return [{ ...row, organisation_id, least_age_ms }];
+        });
+        for (let i = 0; i < rows.length; i += 500) {
+          await trx
+            .insertInto('heard_by')
+            .values(rows.slice(i, i + 500))
+            .onConflict((conflict) =>
+              conflict.columns(['organisation_id', 'urn', 'gateway_id']).doUpdateSet((eb) => ({
+                last_ms: eb.ref('excluded.last_ms'),
+                least_age_ms: eb.ref('excluded.least_age_ms'),
+                age_since_ms: eb.ref('excluded.age_since_ms'),
+              })),
+            )
+            .execute();
+        }
+      });
     },
   };
 }

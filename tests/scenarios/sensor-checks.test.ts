@@ -83,7 +83,7 @@ describe('on the real store', () => {
 
   const sifting = () => {
     const { stores } = stage;
-    const hearing = hearingOf(stores.db);
+    const hearing = hearingOf(stores.db, () => stage.nowMs);
     const sift = startSifting(
       {
         ...{ db: stores.db, sent: stores.store, amendments: stores.amendments, hearing, watch: stage.watch },

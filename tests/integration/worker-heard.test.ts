@@ -1,0 +1,171 @@
+/** What a worker heard reaches the service: real mosquitto, InfluxDB, service and worker, each a process of its own. */
+import mqtt from 'mqtt';
+import { afterEach, describe, expect, test } from 'vitest';
+import { gatherHeard, type Heard } from '../../ingest/heard.ts';
+import { type RunningInflux, startInflux } from '../support/influxd.ts';
+import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
+import {
+  addGateway,
+  eventually,
+  hasProgram,
+  manage,
+  type RunningService,
+  startService,
+  temporaryFolder,
+} from '../support/service.ts';
+import { startWorker } from '../support/worker.ts';
+
+const able = hasProgram('influxd') && hasMosquitto();
+const WORKER_TOKEN = 'a-token-the-workers-share';
+const hourMs = 3_600_000;
+
+const undo: (() => unknown)[] = [];
+afterEach(async () => {
+  for (const one of undo.splice(0).reverse()) await one();
+});
+
+/** The service, and no broker of its own that anybody speaks to. */
+async function house(): Promise<{
+  service: RunningService;
+  engine: RunningInflux;
+  folder: string;
+  token: string;
+}> {
+  const folder = temporaryFolder();
+  undo.push(folder.remove);
+  const { token } = addGateway(folder.path, 'attic');
+  addGateway(folder.path, 'cellar');
+  const engine = await startInflux();
+  undo.push(engine.stop);
+  const service = await startService(folder.path, {
+    ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN },
+  });
+  undo.push(() => service.kill('SIGTERM'));
+  return { service, engine, folder: folder.path, token };
+}
+
+describe.skipIf(!able)('a worker that collects alone', () => {
+  test('one name on two gateways and a clock an hour behind are seen in what only a worker collects', async () => {
+    const { service, engine, folder } = await house();
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const worker = await startWorker({
+      ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN, SERVICE_URL: service.url },
+      ...{ BROKER_URL: `mqtt://127.0.0.1:${broker.port}`, BROKER_GROUP: 'all', BROKER_CLIENT_ID: 'one' },
+    });
+    undo.push(() => worker.kill('SIGKILL'));
+    const publisher = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker.port}`);
+    undo.push(() => publisher.endAsync());
+    const sensorsNow = async () => {
+      const { sensors } = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
+        sensors: { urn: string; signs: string[] }[];
+      };
+      return new Map(sensors.map(({ urn, signs }) => [urn, signs.join(' ')]));
+    };
+    const say = (by: string, urn: string, timeMs: number) =>
+      publisher.publishAsync(
+        `readings/${by}`,
+        JSON.stringify([{ n: urn, u: '%RH', v: 45, t: timeMs / 1_000 }]),
+        { qos: 1 },
+      );
+    for (let at = 0; at < 8; at += 1) {
+      const nowMs = Date.now();
+      await say('attic', 'good', nowMs - 1_000);
+      await say('attic', 'late', nowMs - hourMs - 5_000 + at);
+      await say(at % 2 === 0 ? 'attic' : 'cellar', 'twin', nowMs - 1_000);
+    }
+    await eventually('the service sees the sensors', async () => (await sensorsNow()).size === 3);
+    // An orderly end reports what is left.
+    expect(await worker.kill('SIGTERM')).toBe(0);
+    const signs = await eventually('both signs', async () => {
+      const now = await sensorsNow();
+      return now.get('twin') !== '' && now.get('late') !== '' && now;
+    });
+    expect(signs.get('twin')).toContain('It comes by attic and cellar.');
+    expect(signs.get('late')).toContain('another time zone');
+    expect(signs.get('good')).toBe('');
+    // What was noted of a gateway does not outlive it, nor does it hold up what is heard of others.
+    expect(manage(folder, ['gateway', 'remove', 'cellar']).code).toBe(0);
+    await eventually('the sign is gone', async () => (await sensorsNow()).get('twin') === '');
+  }, 120_000);
+
+  test('the door takes no more than it is for, and says what is wrong with it', async () => {
+    const { service, token } = await house();
+    const post = async (body: unknown, token = WORKER_TOKEN) => {
+      const answer = await fetch(`${service.url}/api/worker/heard`, {
+        method: 'POST',
+        headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
+        body: JSON.stringify(body),
+      });
+      return { status: answer.status, text: await answer.text() };
+    };
+    const nowMs = Date.now();
+    const one: Heard = {
+      ...{ gateway: 'nobody', sensor: 'desk', firstMs: nowMs, lastMs: nowMs, messages: 9 },
+      leastAgeMs: hourMs,
+    };
+    expect((await post([one], 'a-token-of-somebody-else')).status).toBe(401);
+    for (const [body, words] of [
+      [{}, 'body: must be an array'],
+      [[{ ...one, sensor: '' }], '0.sensor'],
+      [[{ ...one, sensor: '<script>' }], '0.sensor'],
+      [[{ ...one, messages: 0 }], '0.messages: must be at least 1'],
+      [[{ ...one, lastMs: 'now' }], '0.lastMs'],
+      [Array.from({ length: 1_001 }, () => one), 'body: must be at most 1000'],
+    ] as const) {
+      const { status, text } = await post(body);
+      expect([status, text]).toEqual([400, expect.stringContaining(words)]);
+    }
+    // A gateway nobody knows is taken and forgotten; what stands beside it in the same report is written.
+    const posted = await fetch(`${service.url}/api/readings`, {
+      method: 'POST',
+      headers: { authorization: `Bearer ${token}` },
+      body: JSON.stringify([{ n: 'desk', u: '%RH', v: 45 }]),
+    });
+    expect(posted.status).toBe(200);
+    const cellar = await fetch(`${service.url}/api/worker/gateways/cellar`, {
+      headers: { authorization: `Bearer ${WORKER_TOKEN}` },
+    });
+    const { id } = (await cellar.json()) as { id: string };
+    expect(await post([one, { ...one, gateway: id, lastMs: nowMs + 9e9 }])).toEqual({
+      ...{ status: 200, text: '{"noted":2}' },
+    });
+    await eventually('it is noted', async () => {
+      const text = await (await fetch(`${service.url}/api/sensors`)).text();
+      return text.includes('It comes by attic and cellar.');
+    });
+    expect(service.log.filter(({ level }) => Number(level) >= 50)).toEqual([]);
+  }, 60_000);
+});
+
+test('what could not be reported goes with the next report, together with what came meanwhile', async () => {
+  const reported: (readonly Heard[])[] = [];
+  let down = true;
+  const hearsay = gatherHeard(async (batch) => {
+    if (down) throw new Error('the service is away');
+    reported.push(batch);
+  }, 1e9);
+  const gateway = { id: 'g', organisation: 'o', name: 'attic' };
+  const reading = (sensor: string, timeMs: number) => ({
+    organisation: 'o',
+    sensor,
+    timeMs,
+    humidityPct: 45,
+  });
+  hearsay.heard(gateway, [reading('desk', 900), reading('desk', 800), reading('shelf', 700)], 1_000);
+  await hearsay.stop();
+  expect(reported).toEqual([]);
+  down = false;
+  hearsay.heard(gateway, [reading('desk', 1_950)], 2_000);
+  await hearsay.stop();
+  await hearsay.stop();
+  expect(reported).toEqual([
+    [
+      {
+        ...{ gateway: 'g', sensor: 'desk', firstMs: 1_000, lastMs: 2_000, messages: 2 },
+        leastAgeMs: 50,
+      },
+      { gateway: 'g', sensor: 'shelf', firstMs: 1_000, lastMs: 1_000, messages: 1, leastAgeMs: 300 },
+    ],
+  ]);
+});
