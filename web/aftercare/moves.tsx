@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { InstrumentPage } from '../../server/contract/index.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Cautions } from '../marks/cautions.tsx';
 import { call } from '../service/call.ts';
@@ -64,13 +65,7 @@ export function Moves({ instrument: i }: { readonly instrument: InstrumentPage }
           'A piano weighs 200 to 500 kg and tips: moving is for piano movers. Expect its pitch to shift, and tune three to four weeks later.',
         ]}
       />
-      <form
-        ref={sending.form}
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(send);
-        }}
-      >
+      <SendForm sending={sending} onSend={send}>
         <div class="fields">
           <SelectField
             name="roomId"
@@ -113,7 +108,7 @@ export function Moves({ instrument: i }: { readonly instrument: InstrumentPage }
         <button type="submit" class="button quiet" disabled={sending.busy}>
           Note the move
         </button>
-      </form>
+      </SendForm>
       {(moved.answer.value ?? []).length > 0 && (
         <ul>
           {(moved.answer.value ?? []).toReversed().map((move) => (

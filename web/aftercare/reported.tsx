@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { InstrumentPage, Remark } from '../../server/contract/index.ts';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { call } from '../service/call.ts';
 import { refresh } from '../service/live.ts';
@@ -34,14 +35,7 @@ export function Reported({ instrument: i, remarks }: Props) {
   return (
     <section aria-labelledby="reported">
       <h2 id="reported">Reported</h2>
-      <form
-        ref={sending.form}
-        class="report-form"
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(send);
-        }}
-      >
+      <SendForm sending={sending} class="report-form" onSend={send}>
         <TextField
           name="words"
           label="What was reported"
@@ -66,7 +60,7 @@ export function Reported({ instrument: i, remarks }: Props) {
         <button type="submit" class="button quiet" disabled={sending.busy}>
           Note it
         </button>
-      </form>
+      </SendForm>
       <p class="trouble" role="alert">
         {sending.trouble}
       </p>

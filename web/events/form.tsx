@@ -7,6 +7,7 @@ import { Entries } from '../form/entries.ts';
 import { CheckField, SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { partsOf } from '../form/parts.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -87,13 +88,7 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
       <p class="lead">
         {event ? event.sentence : 'A concert, an examination, a recording: what needs a piano in tune.'}
       </p>
-      <form
-        ref={sending.form}
-        onSubmit={(submitted) => {
-          submitted.preventDefault();
-          void sending.send(save);
-        }}
-      >
+      <SendForm sending={sending} onSend={save}>
         <TextField {...part('name')} label="Name" required maxLength={120} fault={sending.faultOf('name')} />
         <SelectField
           name="venueId"
@@ -143,7 +138,7 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
           {there.length === 0 && <p class="quiet">No piano stands at this venue.</p>}
         </fieldset>
         <Submit sending={sending} words="Save the event" back="/events" />
-      </form>
+      </SendForm>
     </Page>
   );
 }

@@ -7,14 +7,17 @@ interface SendFormProps {
   /** Throws what stands in the way; see `useSending`. */
   readonly onSend: () => Promise<void>;
   readonly class?: string;
+  /** What it is for, where no heading says so. */
+  readonly label?: string;
   readonly children: ComponentChildren;
 }
 
-export function SendForm({ sending, onSend, class: className, children }: SendFormProps) {
+export function SendForm({ sending, onSend, class: className, label, children }: SendFormProps) {
   return (
     <form
       ref={sending.form}
       class={className}
+      aria-label={label}
       noValidate
       onSubmit={(event) => {
         event.preventDefault();

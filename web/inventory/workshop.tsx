@@ -4,6 +4,7 @@ import type { Workshop } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
 import { AreaField, TextField } from '../form/field.tsx';
 import { partsOf } from '../form/parts.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -42,13 +43,7 @@ export function WorkshopForm({ begin }: { readonly begin: Workshop }) {
   return (
     <section aria-labelledby="terms">
       <h2 id="terms">Terms of estimates and reports</h2>
-      <form
-        ref={sending.form}
-        onSubmit={(event) => {
-          event.preventDefault();
-          void sending.send(send);
-        }}
-      >
+      <SendForm sending={sending} onSend={send}>
         <div class="fields">
           <TextField
             {...part('heading')}
@@ -75,7 +70,7 @@ export function WorkshopForm({ begin }: { readonly begin: Workshop }) {
         <Submit sending={sending} words="Keep the terms">
           <p role="status">{saved.value ? 'Kept.' : ''}</p>
         </Submit>
-      </form>
+      </SendForm>
     </section>
   );
 }

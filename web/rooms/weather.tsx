@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useRoute } from 'preact-iso';
 import type { VenueWeather } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { Cautions } from '../marks/cautions.tsx';
@@ -147,14 +148,7 @@ function WeatherForm({ venueId, weather }: { readonly venueId: string; readonly 
     saved.value = true;
   };
   return (
-    <form
-      class="room-section"
-      ref={sending.form}
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(save);
-      }}
-    >
+    <SendForm sending={sending} class="room-section" onSend={save}>
       <h2>The coming days</h2>
       <p class="quiet">
         In °{temperatureUnit.value}, from any forecast. The dew point says what the air outside holds, however
@@ -208,6 +202,6 @@ function WeatherForm({ venueId, weather }: { readonly venueId: string; readonly 
           </p>
         )}
       </Submit>
-    </form>
+    </SendForm>
   );
 }

@@ -7,6 +7,7 @@ import { Entries } from '../form/entries.ts';
 import { CheckField, SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { Segments } from '../form/segments.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -120,15 +121,7 @@ export function PlaceForm({ sensor, fleet, successors }: PlaceFormProps) {
   };
 
   return (
-    <form
-      class="place-form"
-      ref={sending.form}
-      aria-label={`Place of ${sensor.urn}`}
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(save);
-      }}
-    >
+    <SendForm sending={sending} class="place-form" label={`Place of ${sensor.urn}`} onSend={save}>
       {placement && (
         <Segments
           legend="What happened"
@@ -236,6 +229,6 @@ export function PlaceForm({ sensor, fleet, successors }: PlaceFormProps) {
         onValue={(value) => set({ since: value })}
       />
       <Submit sending={sending} words={submitWords[purpose]} back="/sensors" />
-    </form>
+    </SendForm>
   );
 }

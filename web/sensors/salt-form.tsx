@@ -5,6 +5,7 @@ import { Entries } from '../form/entries.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { partsOf } from '../form/parts.ts';
+import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { Scroll } from '../marks/scroll.tsx';
@@ -230,15 +231,7 @@ export function SaltForm({ page, onKept }: { readonly page: CalibrationPage; rea
     onKept();
   };
   return (
-    <form
-      class="salt-form"
-      ref={sending.form}
-      aria-label="Salt jars"
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(save);
-      }}
-    >
+    <SendForm sending={sending} class="salt-form" label="Salt jars" onSend={save}>
       <Steps />
       {jars.map((jar, i) => (
         <JarRow
@@ -276,6 +269,6 @@ export function SaltForm({ page, onKept }: { readonly page: CalibrationPage; rea
         Humidities of the salts after Greenspan (1977), as in OIML R 121. The sensor’s own words count, before
         any earlier correction.
       </p>
-    </form>
+    </SendForm>
   );
 }

@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { SettingsPage } from '../../server/contract/index.ts';
 import { Entries } from '../form/entries.ts';
 import { CheckField, TextField } from '../form/field.tsx';
+import { SendForm } from '../form/send-form.tsx';
 import { type Sending, useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
 import { call } from '../service/call.ts';
@@ -48,6 +49,7 @@ export function SettingsForm({ place, chain, page }: FormProps) {
     await refresh();
   };
   const save = async () => {
+    said.value = '';
     const values = changesIn(page.settings, typed.value);
     const changed = Object.keys(values).length;
     if (changed > 0) await send(values);
@@ -64,16 +66,7 @@ export function SettingsForm({ place, chain, page }: FormProps) {
     said.value = 'Taken back: what is set above counts again.';
   };
   return (
-    <form
-      ref={sending.form}
-      class="watch-settings"
-      noValidate
-      onSubmit={(event) => {
-        event.preventDefault();
-        said.value = '';
-        void sending.send(save);
-      }}
-    >
+    <SendForm sending={sending} class="watch-settings" onSend={save}>
       {grouped(page.settings).map(({ heading, settings }) => (
         <fieldset key={heading}>
           <legend>{heading}</legend>
@@ -96,7 +89,7 @@ export function SettingsForm({ place, chain, page }: FormProps) {
       <Submit sending={sending} words="Save what was changed">
         <p role="status">{said.value}</p>
       </Submit>
-    </form>
+    </SendForm>
   );
 }
 

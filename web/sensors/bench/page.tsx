@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { useRoute } from 'preact-iso';
 import type { GatewayNow, SetAsideMessage } from '../../../server/contract/index.ts';
 import { AreaField, SelectField, TextField } from '../../form/field.tsx';
+import { SendForm } from '../../form/send-form.tsx';
 import { useSending } from '../../form/sending.ts';
 import { call } from '../../service/call.ts';
 import { refresh, useLive } from '../../service/live.ts';
@@ -103,14 +104,7 @@ function Bench({ gateways, asked, reason }: BenchProps) {
   };
 
   return (
-    <form
-      class="bench"
-      ref={sending.form}
-      onSubmit={(event) => {
-        event.preventDefault();
-        void sending.send(save);
-      }}
-    >
+    <SendForm sending={sending} class="bench" onSend={save}>
       <Stale error={live.error.value} />
       <section aria-labelledby="bench-message">
         <h2 id="bench-message">The message</h2>
@@ -245,7 +239,7 @@ function Bench({ gateways, asked, reason }: BenchProps) {
           </a>
         </div>
       </section>
-    </form>
+    </SendForm>
   );
 }
 
