@@ -2,34 +2,17 @@
 import { randomUUID } from 'node:crypto';
 import { request } from 'node:http';
 import { validate } from '@readme/openapi-parser';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { fileRoutes, type Problem, problem, routes } from '../../server/contract/index.ts';
-import { api, instrumentBody, nothingMeasured, roomBody, tuning } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { instrumentBody, nothingMeasured, roomBody, tuning } from '../support/api.ts';
+import { eventually } from '../support/service.ts';
+import { gatewayStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
-const folder = temporaryFolder();
-let service: RunningService;
-let gateway: ReturnType<typeof addGateway>;
-let client: ReturnType<typeof api>;
+const stage = standing(gatewayStage);
 
-beforeAll(async () => {
-  gateway = addGateway(folder.path, 'cellar');
-  service = await startService(folder.path);
-  client = api(service.url);
-});
-afterAll(async () => {
-  await service.kill('SIGTERM');
-  folder.remove();
-});
-
-const send = (body: string | object, token = gateway.token) =>
-  client.ask('POST', '/api/readings', body, {
+const send = (body: string | object, token = stage.gateway.token) =>
+  stage.client.ask('POST', '/api/readings', body, {
     'content-type': 'application/senml+json',
     authorization: `Bearer ${token}`,
   });
@@ -37,7 +20,7 @@ const send = (body: string | object, token = gateway.token) =>
 /** A request as no browser or fetch would send it. */
 function raw(path: string, headers: Record<string, string>, method = 'GET'): Promise<number> {
   return new Promise((resolve, reject) => {
-    const { hostname, port } = new URL(service.url);
+    const { hostname, port } = new URL(stage.service.url);
     const asked = request({ hostname, port, path, method, headers }, (answer) => {
       answer.resume();
       resolve(answer.statusCode ?? 0);
@@ -83,13 +66,13 @@ describe('readings over HTTP', () => {
     ['a time in 1978', 'time-too-old', () => JSON.stringify([{ n: name, u: '%RH', v: 40, t: 268435456 }])],
     ['tomorrow', 'time-ahead', () => JSON.stringify([{ n: name, u: '%RH', v: 40, t: now() + 86_400 }])],
   ])('%s is refused as %s, counted, and seen on the sensors page', async (_what, reason, body) => {
-    const before = refusedIn((await client.ask('GET', '/metrics')).body, reason);
+    const before = refusedIn((await stage.client.ask('GET', '/metrics')).body, reason);
     const answer = await send(body());
     expect(answer.status).toBe(400);
     const said = problem.parse(answer.body);
     expect(said.detail.length).toBeGreaterThan(10);
-    expect(refusedIn((await client.ask('GET', '/metrics')).body, reason)).toBe(before + 1);
-    const { refused } = await client.sensors();
+    expect(refusedIn((await stage.client.ask('GET', '/metrics')).body, reason)).toBe(before + 1);
+    const { refused } = await stage.client.sensors();
     expect(refused.map((one) => one.reason)).toContain(reason);
   });
 
@@ -101,7 +84,7 @@ describe('readings over HTTP', () => {
     ]);
     expect(answer).toMatchObject({ status: 200, body: { stored: 1, refused: [{ reason: 'out-of-range' }] } });
     const sensor = await eventually('it is seen', async () =>
-      (await client.sensors()).sensors.find((one) => one.urn === 'urn:dev:mac:0200000000bb03'),
+      (await stage.client.sensors()).sensors.find((one) => one.urn === 'urn:dev:mac:0200000000bb03'),
     );
     expect(sensor.last).toMatchObject({ temperatureC: 19.5, humidityPct: null });
   });
@@ -114,15 +97,15 @@ describe('readings over HTTP', () => {
 
   test('a wrong or missing token', async () => {
     expect((await send([{ n: name, u: '%RH', v: 40 }], 'wrong')).status).toBe(401);
-    expect((await client.ask('POST', '/api/readings', [])).status).toBe(401);
+    expect((await stage.client.ask('POST', '/api/readings', [])).status).toBe(401);
   });
 });
 
 describe('records', () => {
   test('what is wrong is said at the field', async () => {
-    const { roomId, venueId } = await client.house();
+    const { roomId, venueId } = await stage.client.house();
     const said = async (path: string, body: unknown): Promise<Problem> => {
-      const answer = await client.ask('PUT', path, body);
+      const answer = await stage.client.ask('PUT', path, body);
       expect(answer.status).toBeGreaterThanOrEqual(400);
       expect(answer.status).toBeLessThan(500);
       return problem.parse(answer.body);
@@ -152,13 +135,13 @@ describe('records', () => {
   });
 
   test('a visit: twice the same is harmless, another body under its id is a 409', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const path = `/api/visits/${randomUUID()}`;
     const visit = tuning(instrumentId, Date.now() - 1000);
-    await client.put(path, visit);
-    await client.put(path, visit);
-    expect(await client.ask('PUT', path, { ...visit, note: 'changed' })).toMatchObject({ status: 409 });
-    expect((await client.instrument(instrumentId)).visits).toHaveLength(1);
+    await stage.client.put(path, visit);
+    await stage.client.put(path, visit);
+    expect(await stage.client.ask('PUT', path, { ...visit, note: 'changed' })).toMatchObject({ status: 409 });
+    expect((await stage.client.instrument(instrumentId)).visits).toHaveLength(1);
   });
 
   test.each<[string, string, (instrumentId: string) => object]>([
@@ -176,18 +159,18 @@ describe('records', () => {
         tuning(id, Date.now(), { asFound: { ...nothingMeasured, tenor: { unit: 'cents', value: 900 } } }),
     ],
   ])('%s', async (_what, field, body) => {
-    const { instrumentId } = await client.house();
-    const answer = await client.ask('PUT', `/api/visits/${randomUUID()}`, body(instrumentId));
+    const { instrumentId } = await stage.client.house();
+    const answer = await stage.client.ask('PUT', `/api/visits/${randomUUID()}`, body(instrumentId));
     expect(answer.status).toBeGreaterThanOrEqual(400);
     expect(answer.status).toBeLessThan(500);
     expect(problem.parse(answer.body).faults?.map((fault) => fault.field)).toContain(field);
   });
 
   test('a sensor stands in one place at a time', async () => {
-    const { roomId, instrumentId } = await client.house();
+    const { roomId, instrumentId } = await stage.client.house();
     await send([{ n: 'urn:dev:mac:0200000000bb09:humidity', u: '%RH', v: 41 }]);
     const sensor = await eventually('it is seen', async () =>
-      (await client.sensors()).sensors.find((one) => one.urn === 'urn:dev:mac:0200000000bb09'),
+      (await stage.client.sensors()).sensors.find((one) => one.urn === 'urn:dev:mac:0200000000bb09'),
     );
     const place = (changes: object) => ({
       ...{
@@ -202,20 +185,27 @@ describe('records', () => {
       ...changes,
     });
     const inside = { spot: 'inside', roomId: null, instrumentId };
-    await client.put(`/api/placements/${randomUUID()}`, place({}));
-    await client.put(`/api/placements/${randomUUID()}`, place({ ...inside, fromMs: 1_710_000_000_000 }));
-    const moved = (await client.sensors()).sensors.find((one) => one.id === sensor.id);
+    await stage.client.put(`/api/placements/${randomUUID()}`, place({}));
+    await stage.client.put(
+      `/api/placements/${randomUUID()}`,
+      place({ ...inside, fromMs: 1_710_000_000_000 }),
+    );
+    const moved = (await stage.client.sensors()).sensors.find((one) => one.id === sensor.id);
     expect(moved?.placement).toMatchObject({ spot: 'inside', instrumentId });
     expect(moved?.placedAt).toContain('inside Grand 185 cm');
-    const overlapping = await client.ask(
+    const overlapping = await stage.client.ask(
       'PUT',
       `/api/placements/${randomUUID()}`,
       place({ fromMs: 1_690_000_000_000 }),
     );
     expect(overlapping.status).toBe(409);
-    const twoSpots = await client.ask('PUT', `/api/placements/${randomUUID()}`, place({ instrumentId }));
+    const twoSpots = await stage.client.ask(
+      'PUT',
+      `/api/placements/${randomUUID()}`,
+      place({ instrumentId }),
+    );
     expect(problem.parse(twoSpots.body).faults?.map((fault) => fault.field)).toEqual(['instrumentId']);
-    const unknown = await client.ask(
+    const unknown = await stage.client.ask(
       'PUT',
       `/api/placements/${randomUUID()}`,
       place({ sensorId: randomUUID() }),
@@ -226,7 +216,7 @@ describe('records', () => {
 
 describe('the interface', () => {
   test('its OpenAPI document is valid and has every route', async () => {
-    const document = await client.get<Parameters<typeof validate>[0] & { paths: object }>(
+    const document = await stage.client.get<Parameters<typeof validate>[0] & { paths: object }>(
       '/api/openapi.json',
     );
     expect(Object.keys(document.paths).toSorted()).toEqual(
@@ -239,14 +229,17 @@ describe('the interface', () => {
   });
 
   test('health, metrics, unknown paths', async () => {
-    expect(await client.get('/health')).toMatchObject({ status: 'ok', broker: { port: service.mqttPort } });
-    expect(await client.ask('GET', '/api/nothing')).toMatchObject({ status: 404 });
-    expect(await client.ask('DELETE', '/api/venues')).toMatchObject({ status: 404 });
-    expect(String((await client.ask('GET', '/metrics')).body)).toContain('crownwatch_values');
+    expect(await stage.client.get('/health')).toMatchObject({
+      status: 'ok',
+      broker: { port: stage.service.mqttPort },
+    });
+    expect(await stage.client.ask('GET', '/api/nothing')).toMatchObject({ status: 404 });
+    expect(await stage.client.ask('DELETE', '/api/venues')).toMatchObject({ status: 404 });
+    expect(String((await stage.client.ask('GET', '/metrics')).body)).toContain('crownwatch_values');
   });
 
   test('pages of others and foreign names for this machine are refused', async () => {
-    const { host } = new URL(service.url);
+    const { host } = new URL(stage.service.url);
     expect(await raw('/api/instruments', { host })).toBe(200);
     expect(await raw('/api/instruments', { host: 'rebound.example' })).toBe(403);
     expect(await raw('/api/instruments', { host, origin: 'http://evil.example' })).toBe(403);
@@ -260,12 +253,14 @@ describe('the interface', () => {
       .flat()
       .find((one) => one && !one.internal && one.family === 'IPv4');
     if (!outside) return;
-    await expect(fetch(`http://${outside.address}:${new URL(service.url).port}/health`)).rejects.toThrow();
+    await expect(
+      fetch(`http://${outside.address}:${new URL(stage.service.url).port}/health`),
+    ).rejects.toThrow();
   });
 
   test('neither tokens nor passwords are in the log', () => {
-    const text = JSON.stringify(service.log);
-    expect(text).not.toContain(gateway.token);
-    expect(text).not.toContain(gateway.password);
+    const text = JSON.stringify(stage.service.log);
+    expect(text).not.toContain(stage.gateway.token);
+    expect(text).not.toContain(stage.gateway.password);
   });
 });

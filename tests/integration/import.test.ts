@@ -4,16 +4,11 @@
  */
 import { existsSync } from 'node:fs';
 import path from 'node:path';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Climate } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import {
-  eventually,
-  manage,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { eventually, manage } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const file = path.resolve(
   import.meta.dirname,
@@ -24,18 +19,10 @@ if (!present) console.warn(`skipped: the open data set is not here (${path.basen
 const urn = 'urn:dev:mac:0200000000dd01';
 
 describe.skipIf(!present)('a logger file', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  beforeAll(async () => {
-    service = await startService(folder.path);
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(serviceStage);
 
   const importIt = () =>
-    manage(folder.path, [
+    manage(stage.folder, [
       'import',
       '--file',
       file,
@@ -56,14 +43,13 @@ describe.skipIf(!present)('a logger file', () => {
   });
 
   test('its board-moisture course is served', async () => {
-    const client = api(service.url);
-    const { roomId, instrumentId } = await client.house();
+    const { roomId, instrumentId } = await stage.client.house();
     await eventually('the sensor is known', async () =>
-      (await client.sensors()).sensors.find((one) => one.urn === urn),
+      (await stage.client.sensors()).sensors.find((one) => one.urn === urn),
     );
-    await client.placeInRoom(urn, roomId, Date.UTC(2010, 0, 1));
+    await stage.client.placeInRoom(urn, roomId, Date.UTC(2010, 0, 1));
     const query = `from=${Date.UTC(2010, 10, 23)}&to=${Date.UTC(2012, 6, 1)}&points=600`;
-    const climate = await client.get<Climate>(`/api/instruments/${instrumentId}/climate?${query}`);
+    const climate = await stage.client.get<Climate>(`/api/instruments/${instrumentId}/climate?${query}`);
     const known = climate.board.moisturePct.filter((one) => one !== null);
     expect(known.length / climate.timesMs.length).toBeGreaterThan(0.98);
     // A heated Nordic house: dry in late winter, moister in late summer.
@@ -75,11 +61,11 @@ describe.skipIf(!present)('a logger file', () => {
   });
 
   test('what is missing is said', () => {
-    expect(manage(folder.path, ['import', '--file', file])).toMatchObject({
+    expect(manage(stage.folder, ['import', '--file', file])).toMatchObject({
       code: 1,
       said: expect.stringContaining('--sensor'),
     });
-    const nowhere = manage(folder.path, [
+    const nowhere = manage(stage.folder, [
       'import',
       '--file',
       '/nowhere.csv',
@@ -103,7 +89,7 @@ describe.skipIf(!present)('a logger file', () => {
       '--time-zone',
       'Nowhere/Town',
     ];
-    expect(manage(folder.path, zone)).toMatchObject({
+    expect(manage(stage.folder, zone)).toMatchObject({
       code: 1,
       said: expect.stringContaining('Nowhere/Town'),
     });

@@ -1,11 +1,12 @@
 /** Loggers' files of several shapes: guessed, read in parts as if whole, and over HTTP stored once however often they come. */
 import { DateTime } from 'luxon';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { type CsvShape, guessShape, readCsvPart } from '../../ingest/index.ts';
 import type { LoggerPreview, PartTaken, SensorsPage } from '../../server/contract/index.ts';
 import { partsOf } from '../../web/sensors/file/parts.ts';
-import { api } from '../support/api.ts';
-import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { eventually } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const nowMs = Date.UTC(2026, 10, 25);
 const read = (text: string, shape: CsvShape, firstLine = 1, beforeMs: number | null = null) =>
@@ -179,18 +180,10 @@ function* cut(text: string, atLeast: number): Generator<string> {
 }
 
 describe('over HTTP', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  beforeAll(async () => {
-    service = await startService(folder.path);
-  });
-  afterAll(async () => {
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(serviceStage);
 
   test('preview, parts, the same again; a column not chosen, a zone not known, a name that is none', async () => {
-    const { ask, get } = api(service.url);
+    const { ask, get } = stage.client;
     const rows = Array.from({ length: 500 }, (_, i) => {
       const at = DateTime.fromMillis(Date.UTC(2026, 0, 1) + i * 600_000, { zone: 'UTC' });
       return `${at.toFormat('dd.MM.yyyy HH:mm')};${(45 + (i % 7) / 4).toFixed(2).replace('.', ',')};20,5`;

@@ -1,6 +1,6 @@
 /** The envelope of a visit: both forms are taken, twice is once, what cannot be meant is asked about, nothing is lost. */
 import { randomUUID } from 'node:crypto';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type {
   Comparison,
   FleetRow,
@@ -10,30 +10,20 @@ import type {
   Visit,
   VisitBriefs,
 } from '../../server/contract/index.ts';
-import { api, nothingMeasured, tuning } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { nothingMeasured, tuning } from '../support/api.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 import { allItems, finding, inspection } from './sheet.ts';
 
 const dayMs = 86_400_000;
-const folder = temporaryFolder();
-let service: RunningService;
-let client: ReturnType<typeof api>;
+const stage = standing(serviceStage);
 
-beforeAll(async () => {
-  service = await startService(folder.path);
-  client = api(service.url);
-});
-afterAll(async () => {
-  await service.kill('SIGTERM');
-  folder.remove();
-});
-
-const send = ({ id, ...body }: { id: string }) => client.ask('PUT', `/api/visits/${id}`, body);
+const send = ({ id, ...body }: { id: string }) => stage.client.ask('PUT', `/api/visits/${id}`, body);
 const faultsOf = (body: unknown) => (body as Problem).faults?.map(({ field }) => field);
 
 describe('the envelope', () => {
   test('its first form, without a sheet, is taken as before', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const id = randomUUID();
     // Written out as a device of the first form sends it, so that the type of today cannot change it.
     const first = JSON.parse(
@@ -44,14 +34,14 @@ describe('the envelope', () => {
         "findings":[{"assembly":"keys","part":"slow","conditionClass":1,"urgencyClass":1,"recommendationClass":1,
           "words":"two","workProposed":"ease","estimatedMinutes":20,"measured":null}],"corrects":null}`,
     );
-    expect((await client.ask('PUT', `/api/visits/${id}`, first)).status).toBe(200);
-    expect((await client.ask('PUT', `/api/visits/${id}`, first)).status).toBe(200);
-    const kept = await client.get<Visit>(`/api/visits/${id}`);
+    expect((await stage.client.ask('PUT', `/api/visits/${id}`, first)).status).toBe(200);
+    expect((await stage.client.ask('PUT', `/api/visits/${id}`, first)).status).toBe(200);
+    const kept = await stage.client.get<Visit>(`/api/visits/${id}`);
     expect(kept).toEqual({ ...first, id, receivedMs: kept.receivedMs });
   });
 
   test('its second form is taken, twice is once, another body is refused', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const visit = inspection(instrumentId, Date.now() - dayMs, [
       finding({
         itemId: 'keys.free',
@@ -63,20 +53,20 @@ describe('the envelope', () => {
       }),
     ]);
     for (const _time of [1, 2]) expect((await send(visit)).status).toBe(200);
-    expect(await client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`)).toHaveLength(1);
+    expect(await stage.client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`)).toHaveLength(1);
     const other = await send({ ...visit, note: 'changed on a second device' } as typeof visit);
     expect(other.status).toBe(409);
     expect((other.body as Problem).detail).toMatch(/send a correction under a new one/);
-    const kept = await client.get<Visit>(`/api/visits/${visit.id}`);
+    const kept = await stage.client.get<Visit>(`/api/visits/${visit.id}`);
     expect(kept.note).toBe('');
     // What the second device had goes in as a correction of the first; both stay.
     const correction = { ...visit, id: randomUUID(), note: 'changed on a second device', corrects: visit.id };
     expect((await send(correction)).status).toBe(200);
-    expect(await client.get<Visit>(`/api/visits/${visit.id}`)).toEqual(kept);
+    expect(await stage.client.get<Visit>(`/api/visits/${visit.id}`)).toEqual(kept);
   });
 
   test('unisons go in register by register, with which and how many were sampled; not listened to stays absent', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const visit = {
       ...inspection(instrumentId, Date.now() - dayMs),
       unisonsFound: [
@@ -86,7 +76,7 @@ describe('the envelope', () => {
       unisonsLeft: [],
     };
     expect((await send(visit)).status).toBe(200);
-    const kept = await client.get<Visit>(`/api/visits/${visit.id}`);
+    const kept = await stage.client.get<Visit>(`/api/visits/${visit.id}`);
     expect([kept.unisonsFound, kept.unisonsLeft]).toEqual([visit.unisonsFound, []]);
     expect(kept.unisonsFoundCents).toBeNull();
     const wrong = (samples: unknown[]) =>
@@ -110,17 +100,17 @@ describe('the envelope', () => {
   });
 
   test('a long note comes back whole', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const note = Array.from({ length: 2000 }, (_, i) => `word${i}`).join(' ');
     const visit = { ...inspection(instrumentId, Date.now() - dayMs), note };
     expect((await send(visit)).status).toBe(200);
-    expect((await client.get<Visit>(`/api/visits/${visit.id}`)).note).toBe(note);
+    expect((await stage.client.get<Visit>(`/api/visits/${visit.id}`)).note).toBe(note);
   });
 });
 
 describe('what cannot be meant is asked about, at its field', () => {
   test('a torque of 900', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const asFinding = inspection(instrumentId, Date.now(), [
       finding({
         itemId: 'pins.torque',
@@ -142,7 +132,7 @@ describe('what cannot be meant is asked about, at its field', () => {
   });
 
   test('inch-pounds entered as newton metres', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const answer = await send(
       inspection(instrumentId, Date.now(), [
         finding({
@@ -156,7 +146,7 @@ describe('what cannot be meant is asked about, at its field', () => {
   });
 
   test('A4 of 44 Hz, an item of no catalogue, one item answered twice, a visit in the future', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const low = {
       ...inspection(instrumentId, Date.now()),
       asFound: { ...nothingMeasured, a4: { unit: 'Hz', value: 44 } },
@@ -175,20 +165,22 @@ describe('what cannot be meant is asked about, at its field', () => {
 
 describe('between visits', () => {
   test('a remark is answered at once, opens on the next sheet, and is answered there', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const before = tuning(instrumentId, Date.now() - 40 * dayMs, {
       conditions: { humidityPct: 40, temperatureC: 20 },
     });
-    await client.put(`/api/visits/${randomUUID()}`, before);
+    await stage.client.put(`/api/visits/${randomUUID()}`, before);
     const id = randomUUID();
     const said = { instrumentId, atMs: Date.now(), from: 'venue, by telephone', words: 'buzz on C5' };
-    const first = await client.ask('PUT', `/api/remarks/${id}`, said);
+    const first = await stage.client.ask('PUT', `/api/remarks/${id}`, said);
     expect(first.status).toBe(200);
     expect((first.body as RemarkAnswer).reply).toMatch(/^Tuned 40 days ago/);
-    expect((await client.ask('PUT', `/api/remarks/${id}`, said)).status).toBe(200);
-    expect((await client.ask('PUT', `/api/remarks/${id}`, { ...said, words: 'other' })).status).toBe(409);
+    expect((await stage.client.ask('PUT', `/api/remarks/${id}`, said)).status).toBe(200);
+    expect((await stage.client.ask('PUT', `/api/remarks/${id}`, { ...said, words: 'other' })).status).toBe(
+      409,
+    );
 
-    const briefs = await client.get<VisitBriefs>('/api/visit-briefs');
+    const briefs = await stage.client.get<VisitBriefs>('/api/visit-briefs');
     const brief = briefs.instruments.find((one) => one.instrumentId === instrumentId);
     expect(brief?.remarks.map(({ words }) => words)).toEqual(['buzz on C5']);
 
@@ -196,14 +188,14 @@ describe('between visits', () => {
       remarksAnswered: [{ remarkId: id, answer: 'A loose hinge pin; tightened.' }],
     });
     expect((await send(visit)).status).toBe(200);
-    const [kept] = await client.get<Remark[]>(`/api/remarks?instrument=${instrumentId}`);
+    const [kept] = await stage.client.get<Remark[]>(`/api/remarks?instrument=${instrumentId}`);
     expect(kept?.answer).toMatchObject({ visitId: visit.id, words: 'A loose hinge pin; tightened.' });
-    const after = await client.get<VisitBriefs>('/api/visit-briefs');
+    const after = await stage.client.get<VisitBriefs>('/api/visit-briefs');
     expect(after.instruments.find((one) => one.instrumentId === instrumentId)?.remarks).toEqual([]);
   });
 
   test('the last look at each item counts; inspections stand side by side', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const rib = finding({
       itemId: 'ribs.separated',
       measured: { value: 2, unit: 'mm' },
@@ -221,36 +213,38 @@ describe('between visits', () => {
       },
     );
     for (const visit of [third, first, second]) expect((await send(visit)).status).toBe(200);
-    const compared = await client.get<Comparison>(`/api/instruments/${instrumentId}/inspections`);
+    const compared = await stage.client.get<Comparison>(`/api/instruments/${instrumentId}/inspections`);
     expect(compared.visits.map(({ id }) => id)).toEqual([first.id, second.id, third.id]);
     const ribs = compared.items.find(({ itemId }) => itemId === 'ribs.separated');
     expect(ribs?.grades.map((one) => one?.conditionClass ?? null)).toEqual([1, 2, null]);
     expect(ribs?.grades[1]).toMatchObject({ words: 'treble end', against: 'high' });
-    const brief = (await client.get<VisitBriefs>('/api/visit-briefs')).instruments.find(
+    const brief = (await stage.client.get<VisitBriefs>('/api/visit-briefs')).instruments.find(
       (one) => one.instrumentId === instrumentId,
     );
     expect(brief?.open.map((one) => one.finding.itemId).toSorted()).toEqual(['keys.free', 'ribs.separated']);
-    const row = (await client.get<FleetRow[]>('/api/fleet')).find((one) => one.instrumentId === instrumentId);
+    const row = (await stage.client.get<FleetRow[]>('/api/fleet')).find(
+      (one) => one.instrumentId === instrumentId,
+    );
     expect(row?.classes).toEqual({ belly: 2, pinblock: 0, action: 2, case: 0 });
     expect(row?.priority).toBeGreaterThan(0);
   });
 
   test("one's own times take the place of the trade's", async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     for (const minutes of [50, 55, 60]) {
       const visit = inspection(instrumentId, Date.now() - minutes * dayMs, [], {
         workDone: [{ job: 'voicing', words: 'Voicing', minutes }],
       });
       expect((await send(visit)).status).toBe(200);
     }
-    const { ownTimes } = await client.get<VisitBriefs>('/api/visit-briefs');
+    const { ownTimes } = await stage.client.get<VisitBriefs>('/api/visit-briefs');
     expect(ownTimes.voicing).toEqual({ count: 3, minutes: { least: 50, likely: 55, most: 60 } });
   });
 
   test('a move is a dated event; a retired instrument leaves the lists and keeps its visits', async () => {
-    const { instrumentId, venueId } = await client.house();
+    const { instrumentId, venueId } = await stage.client.house();
     const roomId = randomUUID();
-    await client.put(`/api/rooms/${roomId}`, {
+    await stage.client.put(`/api/rooms/${roomId}`, {
       venueId,
       name: 'Hall',
       volumeM3: null,
@@ -260,17 +254,18 @@ describe('between visits', () => {
     });
     const moved = { instrumentId, atMs: Date.now() - 10 * dayMs, roomId, words: 'for the season' };
     const id = randomUUID();
-    for (const _time of [1, 2]) expect((await client.ask('PUT', `/api/moves/${id}`, moved)).status).toBe(200);
-    expect((await client.instrument(instrumentId)).roomName).toBe('Hall');
-    const early = await client.ask('PUT', `/api/moves/${randomUUID()}`, {
+    for (const _time of [1, 2])
+      expect((await stage.client.ask('PUT', `/api/moves/${id}`, moved)).status).toBe(200);
+    expect((await stage.client.instrument(instrumentId)).roomName).toBe('Hall');
+    const early = await stage.client.ask('PUT', `/api/moves/${randomUUID()}`, {
       ...moved,
       atMs: moved.atMs - dayMs,
     });
     expect(early.status).toBe(409);
-    await client.put(`/api/visits/${randomUUID()}`, tuning(instrumentId, Date.now() - 5 * dayMs));
-    await client.put(`/api/moves/${randomUUID()}`, { ...moved, atMs: Date.now(), roomId: null });
-    const list = await client.get<{ id: string }[]>('/api/instruments');
+    await stage.client.put(`/api/visits/${randomUUID()}`, tuning(instrumentId, Date.now() - 5 * dayMs));
+    await stage.client.put(`/api/moves/${randomUUID()}`, { ...moved, atMs: Date.now(), roomId: null });
+    const list = await stage.client.get<{ id: string }[]>('/api/instruments');
     expect(list.some((one) => one.id === instrumentId)).toBe(false);
-    expect(await client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`)).toHaveLength(1);
+    expect(await stage.client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`)).toHaveLength(1);
   });
 });

@@ -1,29 +1,18 @@
 /** An inventory as CSV: looked at first, faulty rows told one by one, kept once, and read back as it was written. */
 import { randomUUID } from 'node:crypto';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import type { InstrumentSummary, InventoryKept, InventoryPreview } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
-const folder = temporaryFolder();
-let service: RunningService;
-let client: ReturnType<typeof api>;
 const timeZone = 'Europe/Vienna';
-
-beforeAll(async () => {
-  service = await startService(folder.path);
-  client = api(service.url);
-});
-afterAll(async () => {
-  await service.kill('SIGTERM');
-  folder.remove();
-});
+const stage = standing(serviceStage);
 
 const preview = async (csv: string) =>
-  (await client.ask('POST', '/api/inventory/preview', { csv, timeZone })).body as InventoryPreview;
+  (await stage.client.ask('POST', '/api/inventory/preview', { csv, timeZone })).body as InventoryPreview;
 const keep = async (id: string, csv: string) =>
-  (await client.ask('PUT', `/api/inventory/${id}`, { csv, timeZone })).body as InventoryKept;
-const list = () => client.get<InstrumentSummary[]>('/api/instruments');
+  (await stage.client.ask('PUT', `/api/inventory/${id}`, { csv, timeZone })).body as InventoryKept;
+const list = () => stage.client.get<InstrumentSummary[]>('/api/instruments');
 
 const csv = [
   'venue,room,name,kind,size cm,year,serial,use,remarks',
@@ -67,7 +56,7 @@ test('good rows are kept once, faulty ones left; what it wrote it reads back unc
   expect(kept.map(({ name }) => name).toSorted()).toEqual(['Grand B', 'Upright A']);
   expect(kept.find(({ name }) => name === 'Grand B')?.remarks).toBe('=SUM(A1)');
 
-  const answer = await fetch(`${service.url}/api/inventory.csv`);
+  const answer = await fetch(`${stage.service.url}/api/inventory.csv`);
   expect(answer.headers.get('content-type')).toBe('text/csv; charset=utf-8');
   const written = await answer.text();
   // A spreadsheet must not take it for a formula.
@@ -76,11 +65,11 @@ test('good rows are kept once, faulty ones left; what it wrote it reads back unc
   expect(again.faults).toEqual([]);
   expect(again.rows.map(({ does }) => does)).toEqual(['same', 'same']);
   expect(await keep(randomUUID(), written)).toEqual({ made: 0, changed: 0, left: 2 });
-  expect(await (await fetch(`${service.url}/api/inventory.csv`)).text()).toBe(written);
+  expect(await (await fetch(`${stage.service.url}/api/inventory.csv`)).text()).toBe(written);
 });
 
 test('a changed cell changes its instrument, found by its id though it has another name', async () => {
-  const written = await (await fetch(`${service.url}/api/inventory.csv`)).text();
+  const written = await (await fetch(`${stage.service.url}/api/inventory.csv`)).text();
   const changed = written.replace('Upright A', 'Upright, the old one'.replace(/^(.*,.*)$/, '"$1"'));
   expect((await preview(changed)).rows.map(({ does }) => does).toSorted()).toEqual(['changes', 'same']);
   expect(await keep(randomUUID(), changed)).toEqual({ made: 0, changed: 1, left: 1 });

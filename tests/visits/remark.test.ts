@@ -1,16 +1,12 @@
 /** A complaint by telephone is answered at once: what the air did since the tuning, and what that does to the pitch. */
 import { randomUUID } from 'node:crypto';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Forecast, RemarkAnswer } from '../../server/contract/index.ts';
 import { replyTo } from '../../server/reports/remark-reply.ts';
-import { api, nothingMeasured, tuning } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { nothingMeasured, tuning } from '../support/api.ts';
+import { eventually } from '../support/service.ts';
+import { gatewayStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;
@@ -46,23 +42,10 @@ describe('the sentence', () => {
 });
 
 describe('from the stores', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
-  let gateway: ReturnType<typeof addGateway>;
-
-  beforeAll(async () => {
-    gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    client = api(service.url);
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(gatewayStage);
 
   test('the unisons are those of the forecast, and wetter air has made the tenor sharp', async () => {
-    const { roomId, instrumentId } = await client.house();
+    const { roomId, instrumentId } = await stage.client.house();
     const nowMs = Date.now();
     const days = 90;
     // Fifty days at 42 %, then forty at 54 %; tuned where it changed.
@@ -74,18 +57,18 @@ describe('from the stores', () => {
       ];
     });
     for (let from = 0; from < pack.length; from += 600) {
-      const answer = await client.ask(
+      const answer = await stage.client.ask(
         'POST',
         '/api/readings',
         JSON.stringify(pack.slice(from, from + 600).flat()),
-        { authorization: `Bearer ${gateway.token}`, 'content-type': 'application/senml+json' },
+        { authorization: `Bearer ${stage.gateway.token}`, 'content-type': 'application/senml+json' },
       );
       expect(answer.status).toBe(200);
     }
-    await eventually('the sensor is known', async () => (await client.sensors()).sensors.length > 0);
-    await client.placeInRoom(urn, roomId, nowMs - (days + 1) * dayMs);
+    await eventually('the sensor is known', async () => (await stage.client.sensors()).sensors.length > 0);
+    await stage.client.placeInRoom(urn, roomId, nowMs - (days + 1) * dayMs);
     const zero = { unit: 'cents' as const, value: 0 };
-    await client.put(
+    await stage.client.put(
       `/api/visits/${randomUUID()}`,
       tuning(instrumentId, nowMs - 41 * dayMs, {
         conditions: { humidityPct: null, temperatureC: null },
@@ -94,15 +77,15 @@ describe('from the stores', () => {
       }),
     );
     const page = await eventually('the pitch is known', async () => {
-      const one = await client.instrument(instrumentId);
+      const one = await stage.client.instrument(instrumentId);
       return (
         one.registers.some(({ offsetCents }) => offsetCents !== null && Math.abs(offsetCents) > 1) && one
       );
     });
     const tenor = page.registers.find(({ register }) => register === 'tenor')?.offsetCents ?? 0;
-    const foretold = await client.get<Forecast>(`/api/instruments/${instrumentId}/forecast`);
+    const foretold = await stage.client.get<Forecast>(`/api/instruments/${instrumentId}/forecast`);
     const unisons = foretold.spreadCents?.middle[0] ?? Number.NaN;
-    const said = await client.ask('PUT', `/api/remarks/${randomUUID()}`, {
+    const said = await stage.client.ask('PUT', `/api/remarks/${randomUUID()}`, {
       instrumentId,
       atMs: nowMs,
       from: 'the venue',

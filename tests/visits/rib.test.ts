@@ -1,38 +1,21 @@
 /** A finding reaches the science: in the same air, a board with a separated rib is nearer its limit, and the notice says so. */
 import { randomUUID } from 'node:crypto';
-import { afterAll, beforeAll, expect, test } from 'vitest';
-import { api, instrumentBody } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { expect, test } from 'vitest';
+import { instrumentBody } from '../support/api.ts';
+import { eventually } from '../support/service.ts';
+import { gatewayStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 import { finding, inspection } from './sheet.ts';
 
 const hourMs = 3_600_000;
 const days = 150;
 const urn = 'urn:dev:mac:0200000000dd01';
-const folder = temporaryFolder();
-let service: RunningService;
-let client: ReturnType<typeof api>;
-let gateway: ReturnType<typeof addGateway>;
-
-beforeAll(async () => {
-  gateway = addGateway(folder.path, 'attic');
-  service = await startService(folder.path);
-  client = api(service.url);
-});
-afterAll(async () => {
-  await service.kill('SIGTERM');
-  folder.remove();
-});
+const stage = standing(gatewayStage);
 
 test('the same climate, another class', async () => {
-  const { roomId, instrumentId: sound } = await client.house();
+  const { roomId, instrumentId: sound } = await stage.client.house();
   const ribbed = randomUUID();
-  await client.put(`/api/instruments/${ribbed}`, { ...instrumentBody, name: 'Grand 200 cm', roomId });
+  await stage.client.put(`/api/instruments/${ribbed}`, { ...instrumentBody, name: 'Grand 200 cm', roomId });
   const nowMs = Date.now();
   // Four months at 46 %, then heated air at 33 %.
   const air = (hour: number) => (hour < (days - 32) * 24 ? 46 : 33);
@@ -46,14 +29,14 @@ test('the same climate, another class', async () => {
         ];
       },
     );
-    const answer = await client.ask('POST', '/api/readings', JSON.stringify(pack), {
-      authorization: `Bearer ${gateway.token}`,
+    const answer = await stage.client.ask('POST', '/api/readings', JSON.stringify(pack), {
+      authorization: `Bearer ${stage.gateway.token}`,
       'content-type': 'application/senml+json',
     });
     expect(answer.status).toBe(200);
   }
-  await eventually('the sensor is known', async () => (await client.sensors()).sensors.length > 0);
-  await client.placeInRoom(urn, roomId, nowMs - (days + 1) * 24 * hourMs);
+  await eventually('the sensor is known', async () => (await stage.client.sensors()).sensors.length > 0);
+  await stage.client.placeInRoom(urn, roomId, nowMs - (days + 1) * 24 * hourMs);
   const { id, ...body } = inspection(ribbed, nowMs - hourMs, [
     finding({
       itemId: 'ribs.separated',
@@ -62,13 +45,13 @@ test('the same climate, another class', async () => {
       measured: { value: 2, unit: 'mm' },
     }),
   ]);
-  await client.put(`/api/visits/${id}`, body);
+  await stage.client.put(`/api/visits/${id}`, body);
   const whole = await eventually('the sound board is judged', async () => {
-    const page = await client.instrument(sound);
+    const page = await stage.client.instrument(sound);
     return page.boardClass !== null && page;
   });
   const weak = await eventually('the notice has come', async () => {
-    const page = await client.instrument(ribbed);
+    const page = await stage.client.instrument(ribbed);
     return page.notices.some(({ rule }) => rule === 'board-dry') && page;
   });
   expect(weak.boardMoisturePct).toBeCloseTo(whole.boardMoisturePct ?? Number.NaN, 2);
