@@ -1,46 +1,25 @@
 /** What cannot be meant, at the instrument: a clear sentence at the field, and nothing of what was entered is lost. */
 import { writeFileSync } from 'node:fs';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { Visit } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
-import { barriers, chromiumIsHere, launch, picture, visit } from './chromium.ts';
+import { describe, expect, test } from 'vitest';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
+import { sheetStage } from './sheet-stage.ts';
 
 describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
-  let browser: Browser;
-
-  beforeAll(async () => {
-    service = await startService(folder.path);
-    client = api(service.url);
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
-
-  async function open(page: Page, instrumentId: string, which: 'sheet' | 'visit'): Promise<void> {
-    await page.goto(`${service.url}/instruments/${instrumentId}/${which}`);
-    await page.getByRole('heading', { level: 1, name: /^(Visit|Tuning), / }).waitFor();
-  }
-  const visitsOf = (instrumentId: string) => client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`);
+  const stage = standing(sheetStage);
   const outside = (page: Page) => page.getByLabel('Photo of the outside, before work');
 
   test('files that are no photos, whatever their names', async () => {
-    const { instrumentId } = await client.house();
-    const { page, close } = await visit(browser, 'phone');
+    const { instrumentId } = await stage.client.house();
+    const { page, close } = await visit(stage.browser, 'phone');
     let scripts = 0;
     await page.exposeFunction('scriptRan', () => {
       scripts += 1;
     });
-    await open(page, instrumentId, 'sheet');
+    await stage.openSheet(page, instrumentId);
     const tiff = await sharp({ create: { width: 40, height: 30, channels: 3, background: '#a06030' } })
       .tiff()
       .toBuffer();
@@ -67,9 +46,9 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
   });
 
   test('a photo of 60 MB is made small on the device', async () => {
-    const { instrumentId } = await client.house();
-    const { page, close } = await visit(browser, 'phone');
-    await open(page, instrumentId, 'sheet');
+    const { instrumentId } = await stage.client.house();
+    const { page, close } = await visit(stage.browser, 'phone');
+    await stage.openSheet(page, instrumentId);
     const [width, height] = [5200, 4000];
     // Noise at the best quality: some three bytes a pixel, all real picture.
     const raw = Buffer.alloc(width * height * 3);
@@ -82,26 +61,28 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
       .jpeg({ quality: 100, chromaSubsampling: '4:4:4' })
       .toBuffer();
     expect(bytes.length).toBeGreaterThan(60_000_000);
-    const file = path.join(folder.path, 'large.jpg');
+    const file = path.join(stage.folder, 'large.jpg');
     writeFileSync(file, bytes);
     await outside(page).setInputFiles(file);
     await page.locator('.photo-strip li').waitFor();
     await page.getByRole('button', { name: 'Look it over' }).click();
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.getByText(/: sent/).waitFor();
-    const [kept] = await visitsOf(instrumentId);
+    const [kept] = await stage.visitsOf(instrumentId);
     const [note] = kept?.sheet?.photos ?? [];
     expect(note?.bytes).toBeLessThanOrEqual(400_000);
-    const back = Buffer.from(await (await fetch(`${service.url}/api/photos/${note?.id}`)).arrayBuffer());
+    const back = Buffer.from(
+      await (await fetch(`${stage.service.url}/api/photos/${note?.id}`)).arrayBuffer(),
+    );
     const { width: wide = 0, height: high = 1 } = await sharp(back).metadata();
     expect(wide / high).toBeCloseTo(width / height, 2);
     await close();
   });
 
   test('2,000 words in a note are kept whole; too many are said, and stay', async () => {
-    const { instrumentId } = await client.house();
-    const { page, close } = await visit(browser, 'phone');
-    await open(page, instrumentId, 'visit');
+    const { instrumentId } = await stage.client.house();
+    const { page, close } = await visit(stage.browser, 'phone');
+    await stage.openSheet(page, instrumentId, 'visit');
     const words = Array.from({ length: 2000 }, (_, i) => `word${i}`).join(' ');
     const note = page.getByLabel('Note', { exact: true });
     const tooMany = `${words} ${words}`;
@@ -118,14 +99,14 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await note.fill(words);
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.locator('.recorded').waitFor();
-    expect((await visitsOf(instrumentId))[0]?.note).toBe(words);
+    expect((await stage.visitsOf(instrumentId))[0]?.note).toBe(words);
     await close();
   });
 
   test('what the service refuses is put right on the sheet, under the same id', async () => {
-    const { instrumentId } = await client.house();
-    const { page, context, close } = await visit(browser, 'phone');
-    await open(page, instrumentId, 'visit');
+    const { instrumentId } = await stage.client.house();
+    const { page, context, close } = await visit(stage.browser, 'phone');
+    await stage.openSheet(page, instrumentId, 'visit');
     await page.getByRole('radio', { name: 'A4 alone', exact: true }).check();
     await page.getByRole('radio', { name: 'Hz', exact: true }).check();
     await page.locator('[name="asFound.middle"]').fill('438.7');
@@ -170,7 +151,7 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await found.fill('438.7');
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.locator('.recorded').waitFor();
-    const kept = await visitsOf(instrumentId);
+    const kept = await stage.visitsOf(instrumentId);
     expect(kept.map(({ id }) => id)).toEqual([id]);
     expect(kept[0]).toMatchObject({ asFound: { a4: { unit: 'Hz', value: 438.7 } }, note: 'not to be lost' });
     await close();

@@ -1,0 +1,97 @@
+/**
+ * Devices that are not as they should be when a visit is sent: a wrong clock, a second one with the same visit, no room
+ * left. Nothing that was kept is lost.
+ */
+import { describe, expect, test } from 'vitest';
+import type { InstrumentPage, Visit } from '../../server/contract/index.ts';
+import { standing } from '../support/standing.ts';
+import { chromiumIsHere, visit } from './chromium.ts';
+import { closeIt, noise, sheetStage, sound } from './sheet-stage.ts';
+
+// On a busy machine a whole sheet takes its time.
+describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => {
+  const stage = standing(sheetStage);
+
+  test('a clock an hour wrong is put right with the first sending', async () => {
+    const { instrumentId } = await stage.client.house();
+    const { page, close } = await visit(stage.browser, 'phone');
+    await page.addInitScript(() => {
+      const now = Date.now.bind(Date);
+      Date.now = () => now() + 3_600_000;
+    });
+    await stage.openSheet(page, instrumentId);
+    await sound(page, 'site').click();
+    await closeIt(page);
+    await page.getByText(/clock was 60 min ahead/).waitFor();
+    const [kept] = await stage.visitsOf(instrumentId);
+    expect(Math.abs((kept?.atMs ?? 0) - Date.now())).toBeLessThan(60_000);
+    await close();
+  });
+
+  test('two devices and one visit: the second is kept as a correction, nothing is lost', async () => {
+    const { instrumentId } = await stage.client.house();
+    const { page, close } = await visit(stage.browser, 'phone');
+    await stage.openSheet(page, instrumentId);
+    await sound(page, 'site').click();
+    await closeIt(page);
+    // As if the draft had also been finished elsewhere, differently, under the same id.
+    await page.evaluate(
+      () =>
+        new Promise<void>((resolve) => {
+          const opening = indexedDB.open('crownwatch');
+          opening.onsuccess = () => {
+            const trx = opening.result.transaction('outbox', 'readwrite');
+            const all = trx.objectStore('outbox').getAll();
+            all.onsuccess = () => {
+              const [entry] = all.result;
+              trx
+                .objectStore('outbox')
+                .put({ ...entry, state: 'waiting', body: { ...entry.body, note: 'otherwise' } });
+            };
+            trx.oncomplete = () => {
+              opening.result.close();
+              resolve();
+            };
+          };
+        }),
+    );
+    await page.reload();
+    await page.getByText(/another visit was sent under this id/).waitFor();
+    await page.getByRole('button', { name: 'Send it as a correction of the first' }).click();
+    await page.getByText(/: sent/).waitFor();
+    const [kept] = await stage.visitsOf(instrumentId);
+    expect(kept).toMatchObject({ note: 'otherwise' });
+    expect(kept?.corrects).not.toBeNull();
+    expect((await stage.client.get<Visit>(`/api/visits/${kept?.corrects}`)).note).toBe('');
+    expect(((await stage.client.instrument(instrumentId)) as InstrumentPage).visits).toHaveLength(1);
+    await close();
+  });
+
+  test('storage that is full is said, and nothing that was kept is lost', async () => {
+    const { instrumentId } = await stage.client.house();
+    const { page, context, close } = await visit(stage.browser, 'phone');
+    const session = await context.newCDPSession(page);
+    const quotaSize = 6_000_000;
+    await session.send('Storage.overrideQuotaForOrigin', { origin: stage.service.url, quotaSize });
+    await stage.openSheet(page, instrumentId);
+    const bytes = await noise();
+    const full = page.getByText(/The photo is not kept\. This device is full/);
+    for (let i = 0; i < 40 && !(await full.isVisible()); i++) {
+      const before = await page.locator('.photo-strip li').count();
+      await page
+        .getByLabel('Photo of the outside, before work')
+        .setInputFiles({ name: `${i}.jpg`, mimeType: 'image/jpeg', buffer: bytes });
+      await page.locator('.photo-strip li').nth(before).or(full).first().waitFor();
+    }
+    expect(await full.isVisible()).toBe(true);
+    const keptHere = await page.locator('.photo-strip li').count();
+    await session.send('Storage.overrideQuotaForOrigin', { origin: stage.service.url });
+    await sound(page, 'site').click();
+    await closeIt(page);
+    const [kept] = await stage.visitsOf(instrumentId);
+    expect(kept?.sheet?.photos).toHaveLength(keptHere);
+    for (const { id } of kept?.sheet?.photos ?? [])
+      expect((await fetch(`${stage.service.url}/api/photos/${id}`)).status).toBe(200);
+    await close();
+  });
+});
