@@ -1,10 +1,12 @@
 /** Reads the settings, starts the services, says where it listens, and stops in reverse when told to. */
 import { readConfig } from './config.ts';
+import { boundHeap } from './heap.ts';
 import { createLog } from './log.ts';
 import { startService } from './services.ts';
 import { readVersion } from './version.ts';
 
 try {
+  boundHeap();
   const config = readConfig(process.env);
   const log = createLog(config.logLevel);
   const version = readVersion();

@@ -6,6 +6,7 @@ import { setImmediate as breathe } from 'node:timers/promises';
 import type { Database } from 'better-sqlite3';
 import type { SeriesId } from '../reading.ts';
 import { hourMs } from './sqlite-append.ts';
+import { seriesIn } from './sqlite-series.ts';
 import type { Columns, Rollup, Statistics, TimeSeries } from './time-series.ts';
 
 type Kept = number | null;
@@ -43,9 +44,7 @@ const statisticsOver = (column: string): string =>
   `count(${column}), coalesce(sum(${column}), 0), min(${column}), max(${column})`;
 
 export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets' | 'changedSince'> {
-  const findSeries = db
-    .prepare<[string, string], number>('select id from series where organisation = ? and sensor = ?')
-    .pluck();
+  const series = seriesIn(db);
   const rows = db
     .prepare<[number, number, number], [number, Kept, Kept, Kept]>(
       `select time, humidity, temperature, battery from reading
@@ -56,6 +55,12 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
     .prepare<{ series: number; from: number; to: number; width: number }, BucketRow>(
       `select hour - hour % cast(:width as integer) as start, ${statisticsOf('h')}, ${statisticsOf('t')}
        from hourly where series = :series and hour >= :from and hour < :to group by start order by start`,
+    )
+    .raw();
+  const eachHour = db
+    .prepare<[number, number, number], BucketRow>(
+      `select hour, h_count, h_sum, h_min, h_max, t_count, t_sum, t_min, t_max
+       from hourly where series = ? and hour >= ? and hour < ? order by hour`,
     )
     .raw();
   const fromRows = db
@@ -84,14 +89,13 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
        order by seq, series, hour limit ${hoursAtOnce}`,
     )
     .raw();
-  const seriesNamed = db.prepare<[number], SeriesId>('select organisation, sensor from series where id = ?');
 
   async function read(id: SeriesId, fromMs: number, toMs: number): Promise<Columns> {
     const columns: Columns = { timesMs: [], humidityPct: [], temperatureC: [], batteryPct: [] };
-    const series = findSeries.get(id.organisation, id.sensor);
-    if (series === undefined) return columns;
+    const number = series.numberOf(id);
+    if (number === undefined) return columns;
     for (let next = fromMs; ; ) {
-      const piece = rows.all(series, next, toMs);
+      const piece = rows.all(number, next, toMs);
       for (const [time, humidity, temperature, battery] of piece) {
         columns.timesMs.push(time);
         columns.humidityPct.push(unkept(humidity));
@@ -113,8 +117,8 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
       humidityPct: emptyStatistics(),
       temperatureC: emptyStatistics(),
     };
-    const series = findSeries.get(id.organisation, id.sensor);
-    if (series === undefined || !(fromMs < toMs)) return rollup;
+    const number = series.numberOf(id);
+    if (number === undefined || !(fromMs < toMs)) return rollup;
 
     function take(piece: readonly BucketRow[]): void {
       for (const [start, hCount, hSum, hMin, hMax, tCount, tSum, tMin, tMax] of piece) {
@@ -135,7 +139,7 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
 
     async function takeRows(from: number, to: number): Promise<void> {
       for (let at = from; at < to; at += stepMs) {
-        take(fromRows.all({ series: series ?? 0, from: at, to: Math.min(at + stepMs, to), width: widthMs }));
+        take(fromRows.all({ series: number ?? 0, from: at, to: Math.min(at + stepMs, to), width: widthMs }));
         if (at + stepMs < to) await breathe();
       }
     }
@@ -145,10 +149,14 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
     const lastHour = Math.floor(toMs / hourMs) * hourMs;
     if (widthMs % hourMs === 0 && firstHour < lastHour) {
       await takeRows(fromMs, firstHour);
-      take(fromHours.all({ series, from: firstHour, to: lastHour, width: widthMs }));
+      take(
+        widthMs === hourMs
+          ? eachHour.all(number, firstHour, lastHour)
+          : fromHours.all({ series: number, from: firstHour, to: lastHour, width: widthMs }),
+      );
       await takeRows(lastHour, toMs);
     } else {
-      const bounds = hoursHeld.get({ series });
+      const bounds = hoursHeld.get({ series: number });
       await takeRows(Math.max(fromMs, bounds?.[0] ?? 0), Math.min(toMs, (bounds?.[1] ?? 0) + hourMs));
     }
     finishStatistics(rollup.humidityPct);
@@ -168,17 +176,17 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
     }
     // An hour that changes again while this looks moves above `top`, and is told next time.
     const earliest = new Map<number, number>();
-    for (let [seq, series, hour] = [after + 1, 0, -1]; ; ) {
-      const piece = changedHours.all(seq, series, hour, after, top);
-      for ([seq, series, hour] of piece) {
-        earliest.set(series, Math.min(hour, earliest.get(series) ?? hour));
+    for (let [seq, number, hour] = [after + 1, 0, -1]; ; ) {
+      const piece = changedHours.all(seq, number, hour, after, top);
+      for ([seq, number, hour] of piece) {
+        earliest.set(number, Math.min(hour, earliest.get(number) ?? hour));
       }
       if (piece.length < hoursAtOnce) break;
       await breathe();
     }
     const changed: { id: SeriesId; fromMs: number }[] = [];
-    for (const [series, fromMs] of earliest) {
-      const id = seriesNamed.get(series);
+    for (const [number, fromMs] of earliest) {
+      const id = series.named(number);
       if (id) changed.push({ id, fromMs });
     }
     return { cursor: `${fileId}.${top}`, series: changed };
