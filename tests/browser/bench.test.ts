@@ -1,42 +1,23 @@
 /** A user's path: an unknown device sends an unknown shape; it is mapped on the bench, replayed, placed, and charted. */
 import { connectAsync } from 'mqtt';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { api } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { describe, expect, test } from 'vitest';
+import { eventually } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, type Device, picture, visit } from './chromium.ts';
+import { inBothSchemes } from './for-everybody.ts';
+import { gatewayStage } from './stage.ts';
 
 const nbsp = '\u00a0';
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 
 describe.skipIf(!chromiumIsHere)('the decode bench', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let gateway: { user: string; password: string; token: string };
-
-  beforeAll(async () => {
-    gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(gatewayStage);
 
   async function send(messages: readonly unknown[]): Promise<void> {
-    const client = await connectAsync(`mqtt://127.0.0.1:${service.mqttPort}`, {
-      username: gateway.user,
-      password: gateway.password,
+    const client = await connectAsync(`mqtt://127.0.0.1:${stage.service.mqttPort}`, {
+      username: stage.gateway.user,
+      password: stage.gateway.password,
     });
     for (const message of messages) {
       const text = typeof message === 'string' ? message : JSON.stringify(message);
@@ -47,7 +28,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
 
   /** As the first story leaves it, for those that begin there. */
   const mapped = () =>
-    api(service.url).put('/api/gateways/attic/profile', {
+    stage.client.put('/api/gateways/attic/profile', {
       ...{ kind: 'mapped', sensor: '/node/serial', prefix: 'field:', time: { at: '/seen', as: 'iso' } },
       values: [
         { at: '/air/temp_f', quantity: 'temperatureC', unit: 'degF', scale: 0.1 },
@@ -56,7 +37,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     });
 
   test('refused, mapped, replayed, placed; its past stands in the chart', async () => {
-    const client = api(service.url);
+    const { client } = stage;
     const { roomId, instrumentId } = await client.house();
     const firstMs = Date.now() - 30 * hourMs;
     const messages = Array.from({ length: 60 }, (_, i) => ({
@@ -67,8 +48,8 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     }));
     await send(messages);
 
-    const { page, complaints, close } = await visit(browser, 'laptop', { timeZone: 'Europe/Vienna' });
-    await page.goto(`${service.url}/sensors`);
+    const { page, complaints, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
+    await page.goto(`${stage.service.url}/sensors`);
     const refused = page.locator('.refused');
     await expect.poll(() => refused.textContent()).toContain('It is JSON of an unknown shape');
     expect(await refused.textContent()).toContain('60');
@@ -112,7 +93,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     expect(placed?.fromMs).toBeLessThanOrEqual(firstMs);
     expect(placed?.fromMs).toBeGreaterThan(firstMs - hourMs);
 
-    await page.goto(`${service.url}/instruments/${instrumentId}`);
+    await page.goto(`${stage.service.url}/instruments/${instrumentId}`);
     await page.locator('.plot canvas').first().waitFor();
     await page.getByText('The same as a table').click();
     // 30 hours of the past in the chart's own table: from 40 to 52 %, at 21 °C.
@@ -136,12 +117,11 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
       { node: { serial: 'QX-0118' }, seen: new Date().toISOString(), air: { temp_f: 680, moisture: 0.5 } },
     ]);
     await eventually('the newcomer', async () =>
-      (await api(service.url).sensors()).sensors.some(
+      (await stage.client.sensors()).sensors.some(
         ({ urn, last }) => urn === 'field:QX-0118' && last?.temperatureC === 20,
       ),
     );
-    const { page, close } = await visit(browser, 'laptop');
-    await page.goto(`${service.url}/sensors/bench?gateway=attic`);
+    const { page, close } = await stage.open('/sensors/bench?gateway=attic');
     await page.getByLabel('As it was sent').focus();
     await page.keyboard.type('{"node":{"serial":"A1"},"seen":"2026-01-05T10:00:00Z","air":{"moisture":4}}');
     await expect
@@ -155,8 +135,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
 
   test('a profile that breaks a rule is refused in words, and the page keeps what was typed', async () => {
     await mapped();
-    const { page, close } = await visit(browser, 'laptop');
-    await page.goto(`${service.url}/sensors/bench?gateway=attic`);
+    const { page, close } = await stage.open('/sensors/bench?gateway=attic');
     await page.getByLabel('As it was sent').fill('{"rh":41}');
     await page.getByLabel('The sensor’s name stands at').fill('no pointer');
     await expect
@@ -172,17 +151,11 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     test(`on a ${device}, in light and dark: no barrier, no sideways scroll`, async () => {
       await mapped();
       await send([{ node: { serial: 'QX-0117' }, seen: 'yesterday', air: { temp_f: 'warm' } }]);
-      const { page, close } = await visit(browser, device);
-      await page.goto(`${service.url}/sensors/bench?gateway=attic`);
+      const { page, close } = await stage.open('/sensors/bench?gateway=attic', device);
       await expect
         .poll(() => page.locator('.bench-outcome').textContent(), { timeout: 15_000 })
         .toContain('is no time');
-      for (const scheme of ['light', 'dark'] as const) {
-        await page.emulateMedia({ colorScheme: scheme });
-        await picture(page, `bench-${device}${scheme === 'dark' ? '-dark' : ''}`);
-        expect(await sidewaysPx(page)).toBe(0);
-        expect(await barriers(page)).toEqual([]);
-      }
+      await inBothSchemes(page, `bench-${device}`);
       await close();
     });
   }

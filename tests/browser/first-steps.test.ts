@@ -1,32 +1,19 @@
 /** A fresh service leads by hand to the first sentence about an instrument: everything is entered through the pages. */
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { api } from '../support/api.ts';
-import { addGateway, type RunningService, startService, temporaryFolder } from '../support/service.ts';
-import { barriers, chromiumIsHere, launch, picture, visit } from './chromium.ts';
+import { startService, temporaryFolder } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
+import { gatewayStage } from './stage.ts';
 
 const urn = 'urn:dev:mac:0200000000dd01';
 
 describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let token: string;
-
-  beforeAll(async () => {
-    ({ token } = addGateway(folder.path, 'attic'));
-    service = await startService(folder.path);
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(gatewayStage);
 
   test('venue, room, instrument, gateway, sensor, place', async () => {
-    const { page, complaints, close } = await visit(browser, 'phone', { timeZone: 'Europe/Lisbon' });
-    await page.goto(service.url);
+    const { page, complaints, close } = await visit(stage.browser, 'phone', { timeZone: 'Europe/Lisbon' });
+    await page.goto(stage.service.url);
     await page.getByRole('link', { name: 'Enter a venue' }).click();
     // The zone of the device stands there already.
     expect(await page.getByLabel('Time zone').inputValue()).toBe('Europe/Lisbon');
@@ -56,18 +43,18 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     expect(page.url()).toMatch(/\/instruments\/[0-9a-f-]{36}$/);
     const instrumentUrl = page.url();
 
-    await page.goto(`${service.url}/sensors`);
+    await page.goto(`${stage.service.url}/sensors`);
     await page.locator('h1', { hasText: 'No sensor has been heard yet' }).waitFor();
     expect(await page.locator('pre').first().textContent()).toContain('gateway add');
     await picture(page, 'first-sensors-phone');
-    const sent = await api(service.url).ask(
+    const sent = await stage.client.ask(
       'POST',
       '/api/readings',
       [
         { bn: `${urn}:`, n: 'humidity', u: '%RH', v: 38.5 },
         { n: 'temperature', u: 'Cel', v: 21 },
       ],
-      { 'content-type': 'application/senml+json', authorization: `Bearer ${token}` },
+      { 'content-type': 'application/senml+json', authorization: `Bearer ${stage.gateway.token}` },
     );
     expect(sent.status).toBeLessThan(300);
     // Nobody reloads: the page asks again by itself, less often where the machine is slow to answer.
@@ -84,9 +71,9 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
   }, 150_000);
 
   test('the steps on the opening page follow what is there', async () => {
-    const folder2 = temporaryFolder();
-    const other = await startService(folder2.path);
-    const { page, close } = await visit(browser, 'laptop');
+    const folder = temporaryFolder();
+    const other = await startService(folder.path);
+    const { page, close } = await visit(stage.browser, 'laptop');
     await page.goto(other.url);
     await page.locator('li[aria-current="step"] h2', { hasText: 'A venue' }).waitFor();
     await picture(page, 'first-steps-laptop');
@@ -99,6 +86,6 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     await page.locator('li[aria-current="step"] h2', { hasText: 'A room in it' }).waitFor();
     await close();
     await other.kill('SIGTERM');
-    folder2.remove();
+    folder.remove();
   });
 });

@@ -2,17 +2,11 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import {
-  addGateway,
-  hasProgram,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { chromiumIsHere, launch, sidewaysPx, visit } from './chromium.ts';
-import { type Fleet, seedFleet } from './fleet.ts';
+import { describe, expect, test } from 'vitest';
+import { hasProgram } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { chromiumIsHere, sidewaysPx } from './chromium.ts';
+import { fleetStage } from './fleet.ts';
 
 const pictures = path.resolve(import.meta.dirname, '../../.test-output/print');
 /** A4 between margins of 15 mm, at 96 px an inch. */
@@ -22,22 +16,9 @@ describe.skipIf(!(chromiumIsHere && hasProgram('pdftotext') && hasProgram('pdfto
   'on paper',
   { timeout: 180_000 },
   () => {
-    const folder = temporaryFolder();
-    let service: RunningService;
-    let browser: Browser;
-    let fleet: Fleet;
-
-    beforeAll(async () => {
+    const fleet = standing(async (undo) => {
       mkdirSync(pictures, { recursive: true });
-      const gateway = addGateway(folder.path, 'attic');
-      service = await startService(folder.path);
-      fleet = await seedFleet(service, gateway.token);
-      browser = await launch();
-    });
-    afterAll(async () => {
-      await browser?.close();
-      await service?.kill('SIGTERM');
-      folder.remove();
+      return fleetStage(undo);
     });
 
     const pages: Record<string, () => string> = {
@@ -65,12 +46,9 @@ describe.skipIf(!(chromiumIsHere && hasProgram('pdftotext') && hasProgram('pdfto
       'settings-instrument': () => `/settings/instruments/${fleet.flat}`,
     };
 
-    test.each(Object.keys(pages))('%s', async (name) => {
-      const { page, complaints, close } = await visit(browser, 'laptop');
-      await page.goto(service.url + pages[name]?.());
-      await page.locator('h1').first().waitFor();
+    test.each(Object.entries(pages))('%s', async (name, address) => {
+      const { page, complaints, close } = await fleet.open(address());
       await page.waitForLoadState('networkidle');
-      await page.evaluate(() => document.fonts.ready);
       const heading = (await page.locator('h1').first().textContent()) ?? '';
       const bytes = await page.pdf({ format: 'A4' });
       const file = path.join(pictures, `${name}.pdf`);
@@ -91,8 +69,7 @@ describe.skipIf(!(chromiumIsHere && hasProgram('pdftotext') && hasProgram('pdfto
     });
 
     test('what is chosen stands out without a background', async () => {
-      const { page, close } = await visit(browser, 'laptop');
-      await page.goto(`${service.url}/instruments/${fleet.calm}/visit`);
+      const { page, close } = await fleet.open(`/instruments/${fleet.calm}/visit`);
       const chosen = page.locator('.segments :checked + span').first();
       await chosen.waitFor();
       await page.emulateMedia({ media: 'print' });

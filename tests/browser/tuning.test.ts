@@ -3,39 +3,22 @@
  * and a visit corrected by another, of which nothing is lost.
  */
 import { randomUUID } from 'node:crypto';
-import type { Browser } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Visit } from '../../server/contract/index.ts';
-import { addGateway, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
 import { finding, inspection } from '../visits/sheet.ts';
-import { barriers, chromiumIsHere, launch, picture, sidewaysPx, visit } from './chromium.ts';
-import { type Fleet, seedFleet } from './fleet.ts';
+import { barriers, chromiumIsHere, picture, sidewaysPx } from './chromium.ts';
+import { fleetStage } from './fleet.ts';
 
 const nbsp = '\u00a0';
 
 describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let fleet: Fleet;
-
-  beforeAll(async () => {
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    fleet = await seedFleet(service, gateway.token);
-    browser = await launch();
-  });
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
+  const fleet = standing(fleetStage);
 
   test('a reload loses nothing, a wrong entry is said at its field, and the advice changes', async () => {
     const before = (await fleet.client.instrument(fleet.flat)).advice.sentence;
-    const { page, complaints, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.flat}`);
+    const { page, complaints, close } = await fleet.open(`/instruments/${fleet.flat}`, 'phone');
     await page.getByRole('link', { name: 'Record a tuning' }).click();
     await page.getByRole('heading', { level: 1, name: /^Tuning, / }).waitFor();
     // What the sensor in the room says just now stands there already.
@@ -69,7 +52,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     await page.getByRole('heading', { level: 1, name: /^Tuning, / }).waitFor();
     expect(await found.inputValue()).toBe('\u221214');
     expect(await note.inputValue()).toBe('Tenor raised in one pass.');
-    await page.goto(service.url);
+    await page.goto(fleet.service.url);
     await page.locator('.unsent a').click();
     await page.getByRole('heading', { level: 1, name: /^Tuning, / }).waitFor();
 
@@ -109,7 +92,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     });
     // The time of a tuning alone is known as such, for estimates of one's own.
     expect(newest?.sheet?.workDone).toEqual([{ job: 'tuning', words: 'Tuning', minutes: 85 }]);
-    await page.goto(service.url);
+    await page.goto(fleet.service.url);
     await page.locator('.instrument-row').first().waitFor();
     expect(await page.locator('.unsent').count()).toBe(0);
     expect(complaints).toEqual([]);
@@ -117,8 +100,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
   });
 
   test('from the page of the instrument to a sent tuning in few taps', async () => {
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.flat}`);
+    const { page, close } = await fleet.open(`/instruments/${fleet.flat}`, 'phone');
     let taps = 0;
     const tap = async (press: Promise<void>) => {
       taps += 1;
@@ -133,8 +115,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
   });
 
   test('more was done: the same draft becomes an inspection', async () => {
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.calm}/visit`);
+    const { page, close } = await fleet.open(`/instruments/${fleet.calm}/visit`, 'phone');
     await page.locator('[name="asFound.middle"]').fill('3');
     await page.getByRole('button', { name: /^More was done/ }).click();
     await page.getByRole('heading', { level: 1, name: /^Visit, / }).waitFor();
@@ -164,7 +145,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     const bytes = await sharp({ create: { width: 800, height: 600, channels: 3, background: '#a06030' } })
       .jpeg()
       .toBuffer();
-    const put = await fetch(`${service.url}/api/instruments/${fleet.calm}/photos/${photoId}`, {
+    const put = await fetch(`${fleet.service.url}/api/instruments/${fleet.calm}/photos/${photoId}`, {
       method: 'PUT',
       headers: { 'content-type': 'image/jpeg' },
       body: Buffer.from(bytes),
@@ -220,8 +201,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     await fleet.client.put(`/api/visits/${id}`, { ...body, unisonsFound });
     const wrong = await fleet.client.get<Visit>(`/api/visits/${id}`);
 
-    const { page, complaints, close } = await visit(browser, 'laptop');
-    await page.goto(`${service.url}/instruments/${fleet.calm}`);
+    const { page, complaints, close } = await fleet.open(`/instruments/${fleet.calm}`);
     await page.locator(`a[href$="corrects=${id}"]`).click();
     await page.getByRole('heading', { level: 1, name: /^Correct the visit/ }).waitFor();
     await page.locator('[id="group-ribs"] .opens').click();
@@ -262,8 +242,10 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
 
   test('a correction of a tuning of the first form', async () => {
     const wrong = (await fleet.client.instrument(fleet.calm)).visits.find(({ sheet }) => !sheet);
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.calm}/visit?corrects=${wrong?.id}`);
+    const { page, close } = await fleet.open(
+      `/instruments/${fleet.calm}/visit?corrects=${wrong?.id}`,
+      'phone',
+    );
     await page.getByRole('heading', { level: 1, name: /^Correct the visit/ }).waitFor();
     await page.getByLabel('The visit took').fill('95');
     await page.getByRole('button', { name: 'Send the correction' }).click();
@@ -276,8 +258,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
   });
 
   test('unisons of a register: a word of the ear or cents, how many and which', async () => {
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.calm}/visit`);
+    const { page, close } = await fleet.open(`/instruments/${fleet.calm}/visit`, 'phone');
     const left = page.getByRole('region', { name: 'Pitch, as left' });
     await left.getByText('Unisons, register by register').click();
     await left.getByRole('button', { name: /^slow beat ?: unisons of Tenor, as left$/ }).click();
@@ -313,8 +294,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
   });
 
   test('a visit of another day: its time is typed, and the future is refused at the field', async () => {
-    const { page, close } = await visit(browser, 'phone');
-    await page.goto(`${service.url}/instruments/${fleet.calm}/visit`);
+    const { page, close } = await fleet.open(`/instruments/${fleet.calm}/visit`, 'phone');
     await page.getByText('Not just now').click();
     await page.getByLabel('When').fill('2050-01-01T10:00');
     await page.getByText('A visit cannot be in the future.').first().waitFor();
