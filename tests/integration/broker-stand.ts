@@ -17,6 +17,7 @@ import {
   startBroker,
   type TimeSeries,
 } from '../../ingest/index.ts';
+import { standingAnew } from '../support/standing.ts';
 
 export const organisation = 'conservatory';
 
@@ -187,3 +188,24 @@ export const publish = (
 export async function until(condition: () => boolean | Promise<boolean>): Promise<void> {
   while (!(await condition())) await new Promise((resolve) => setImmediate(resolve));
 }
+
+export const timeMs = Date.UTC(2026, 0, 15, 12);
+/** A SenML pack of one humidity. */
+export const pack = (v: number, sensor = 'urn:dev:mac:02a1', atMs = timeMs): object[] => [
+  { n: sensor, u: '%RH', v, t: atMs / 1000 },
+];
+
+export interface TestedStand extends Stand {
+  /** What is on the shelf of a sensor, in the order of time. */
+  humidityOf(sensor: string): Promise<readonly (number | null)[]>;
+}
+
+/** A stand for each test of the file. */
+export const standForEach = (): TestedStand =>
+  standingAnew(async (undo) => {
+    const stand = await startStand();
+    undo(stand.stop);
+    const humidityOf = async (sensor: string) =>
+      (await stand.store.read({ organisation, sensor }, 0, 9e12)).humidityPct;
+    return { ...stand, humidityOf };
+  });

@@ -1,13 +1,18 @@
-/** What stands while the tests of a describe or of a file run: made before the first, undone after the last. */
-import { beforeAll } from 'vitest';
+/** What stands while tests run: made before them, undone after them, what came last first. */
+import { beforeAll, beforeEach } from 'vitest';
 
-/** Has something undone after the tests; what came last is undone first, also where the making failed half-way. */
+/** Has something undone after the tests, also where the making failed half-way. */
 export type Undo = (step: () => unknown) => void;
+type Make<Made> = (undo: Undo) => Promise<Made>;
 
 /** @returns what was made. It can be named at once, and is there once the tests begin. */
-export function standing<Made extends object>(make: (undo: Undo) => Promise<Made>, withinMs = 120_000): Made {
+function standingBy<Made extends object>(
+  hook: typeof beforeAll | typeof beforeEach,
+  make: Make<Made>,
+  withinMs: number,
+): Made {
   let made: Made | null = null;
-  beforeAll(async () => {
+  hook(async () => {
     const steps: (() => unknown)[] = [];
     const undoAll = async () => {
       for (const step of steps.reverse()) await step();
@@ -27,3 +32,11 @@ export function standing<Made extends object>(make: (undo: Undo) => Promise<Made
     },
   });
 }
+
+/** One for all tests of the describe or file it is called in. */
+export const standing = <Made extends object>(make: Make<Made>, withinMs = 120_000): Made =>
+  standingBy(beforeAll, make, withinMs);
+
+/** Another for each test. */
+export const standingAnew = <Made extends object>(make: Make<Made>, withinMs = 60_000): Made =>
+  standingBy(beforeEach, make, withinMs);
