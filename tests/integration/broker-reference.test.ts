@@ -7,6 +7,7 @@ import { memoryInFile, type SetAside, watchDrops } from '../../ingest/index.ts';
 import { hasMosquitto, startMosquitto } from '../support/mosquitto.ts';
 import { addToBroker, COLLECTOR_PASSWORD, startReference } from '../support/reference-broker.ts';
 import { addGateway, eventually, startService, temporaryFolder } from '../support/service.ts';
+import { startWiretap } from '../support/wiretap.ts';
 
 const able = hasMosquitto();
 
@@ -205,35 +206,128 @@ describe.skipIf(!able)('the reference broker', () => {
     expect(later.reduce((sum, one) => sum + one, 0)).toBe(50);
   });
 
-  test('a broker started again is told, since nobody knows how it ended', async () => {
-    const broker = await startMosquitto(['allow_anonymous true', 'sys_interval 1']);
-    undo.push(broker.stop);
-    const folder = temporaryFolder();
-    undo.push(folder.remove);
-    const told: string[] = [];
-    let aheadMs = 0;
+  describe('a broker started again', () => {
+    /** It tells its uptime every two seconds, and each start is within seconds of the one before. */
+    async function stand() {
+      const broker = await startMosquitto(['allow_anonymous true', 'sys_interval 1']);
+      undo.push(broker.stop);
+      const tap = await startWiretap(broker.port, 5);
+      undo.push(tap.stop);
+      const folder = temporaryFolder();
+      undo.push(folder.remove);
+      const told: string[] = [];
+      let aheadMs = 0;
+      const watch = () => {
+        const drops = watchDrops(
+          { url: `mqtt://127.0.0.1:${tap.port}`, protocolVersion: 5, clientId: 'c', topic: 'readings/#' },
+          {
+            memory: memoryInFile(path.join(folder.path, 'brokers.json')),
+            now: () => Date.now() + aheadMs,
+            pipeline: {
+              async refuse({ sentence }) {
+                told.push(sentence);
+              },
+            },
+          },
+        );
+        undo.push(() => drops.stop());
+        return drops;
+      };
+      /** Connections over which the broker said its uptime three times, not counting what had waited: judged by two. */
+      const judged = (connections: number) =>
+        eventually(
+          'it is judged',
+          async () => {
+            const fresh = tap.connections.map(
+              (seen) =>
+                seen.filter(
+                  ({ packet }) =>
+                    packet.cmd === 'publish' && packet.topic === '$SYS/broker/uptime' && !packet.retain,
+                ).length,
+            );
+            return fresh.filter((many) => many >= 3).length >= connections;
+          },
+          60_000,
+        );
+      return {
+        ...{ broker, tap, told, watch, judged },
+        setClock: (ms: number) => {
+          aheadMs = ms;
+        },
+      };
+    }
+
+    test('within seconds it is told, once each time, since nobody knows how it ended', async () => {
+      const { broker, told, watch, judged } = await stand();
+      const first = watch();
+      await judged(1);
+      expect(told).toEqual([]);
+      await broker.restart('SIGKILL');
+      const startedMs = Date.now();
+      await judged(2);
+      expect(told).toHaveLength(1);
+      expect(told[0]).toMatch(
+        /^The broker at 127\.0\.0\.1:\d+ was started again at \d{4}-\S+Z\. If it had not/,
+      );
+      // Nearly the time it was: whole seconds, and as late as the broker speaks seldom.
+      const saidMs = Date.parse(/again at (\S+Z)\./.exec(told[0] ?? '')?.[1] ?? '');
+      expect(Math.abs(saidMs - startedMs)).toBeLessThan(10_000);
+      // While we are away it is told when we are back.
+      await first.stop();
+      await broker.restart('SIGKILL');
+      watch();
+      await judged(3);
+      expect(told).toHaveLength(2);
+    }, 120_000);
+
+    test('a connection that broke, a clock that was set, and a restart of ours alone lose nothing, and are not told', async () => {
+      const { tap, told, watch, judged, setClock } = await stand();
+      setClock(-86_400_000);
+      const first = watch();
+      await judged(1);
+      setClock(0);
+      tap.cut();
+      await judged(2);
+      await first.stop();
+      watch();
+      await judged(3);
+      expect(told).toEqual([]);
+    }, 120_000);
+  });
+
+  test('two devices under one client id at the broker elsewhere are told, once', async () => {
+    const { broker, folder } = await house();
+    const told: SetAside[] = [];
     const drops = watchDrops(
-      { url: `mqtt://127.0.0.1:${broker.port}`, protocolVersion: 5, clientId: 'c', topic: 'readings/#' },
       {
-        memory: memoryInFile(path.join(folder.path, 'brokers.json')),
-        now: () => Date.now() + aheadMs,
+        url: `mqtt://127.0.0.1:${broker.collectors}`,
+        ...{ user: 'collector', password: COLLECTOR_PASSWORD, protocolVersion: 5 },
+        ...{ clientId: 'c', topic: 'readings/#' },
+      },
+      {
+        memory: memoryInFile(path.join(folder, 'brokers.json')),
         pipeline: {
-          async refuse({ sentence }) {
-            told.push(sentence);
+          async refuse(one) {
+            told.push(one);
           },
         },
       },
     );
     undo.push(() => drops.stop());
-    await eventually('heard', async () => drops.dropped() === 0);
-    expect(told).toEqual([]);
-    // Two minutes later, as far as we know.
-    aheadMs = 120_000;
-    await broker.restart('SIGKILL');
+    await eventually('it is heard', async () => drops.dropped() !== null);
+    for (const [username, password] of [
+      ['attic', 'secret'],
+      ['cellar', 'other'],
+    ] as const) {
+      const client = mqtt.connect(`mqtt://127.0.0.1:${broker.gateways}`, {
+        ...{ username, password, clientId: 'logger-1', reconnectPeriod: 50 },
+      });
+      undo.push(() => client.endAsync(true));
+    }
     await eventually('told', async () => told.length > 0);
-    expect(told).toHaveLength(1);
-    expect(told[0]).toMatch(
-      /^The broker at 127\.0\.0\.1:\d+ was started again at \d{4}-\S+Z\. If it had not/,
+    expect(told).toMatchObject([{ reason: 'shared-client-id', organisation: null }]);
+    expect(told[0]?.sentence).toMatch(
+      /^At the broker at \S+, connections under the client id logger-1 end each other/,
     );
-  });
+  }, 60_000);
 });

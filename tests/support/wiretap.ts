@@ -12,6 +12,8 @@ export interface Wiretap {
   readonly port: number;
   /** One list per connection, oldest first. */
   readonly connections: readonly (readonly Tapped[])[];
+  /** Breaks every connection, both ways. */
+  cut(): void;
   stop(): Promise<void>;
 }
 
@@ -42,6 +44,9 @@ export async function startWiretap(brokerPort: number, protocolVersion: 4 | 5): 
   return {
     port: address.port,
     connections,
+    cut() {
+      for (const socket of sockets) socket.destroy();
+    },
     async stop() {
       for (const socket of sockets) socket.destroy();
       server.close();

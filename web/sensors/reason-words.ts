@@ -92,7 +92,7 @@ export const reasonWords: Readonly<Record<string, ReasonWords>> = {
   'possible-gap': {
     why: 'Readings may be missing',
     helps:
-      'The broker had forgotten the session: what was sent meanwhile is lost unless the senders kept it.',
+      'The broker elsewhere lost what waited there, or may have: what was sent meanwhile is lost unless the senders kept it.',
     onBench: false,
   },
   'shared-client-id': {
