@@ -4,55 +4,34 @@ import { readFileSync } from 'node:fs';
 import { request } from 'node:http';
 import path from 'node:path';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { CareAnswer, RoomToday, VenueTask } from '../../server/contract/index.ts';
 import { openStores } from '../../server/services.ts';
-import { api, roomBody } from '../support/api.ts';
-import { type MailBox, openMailBox } from '../support/mail-box.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { roomBody } from '../support/api.ts';
+import { openMailBox } from '../support/mail-box.ts';
+import { calmly, technician } from '../support/people.ts';
+import { eventually } from '../support/service.ts';
+import { serviceStage, withGateway } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const dayMs = 86_400_000;
 const urn = 'urn:dev:mac:0200000000da01';
-const person = {
-  name: 'Ilva Marrendow',
-  email: 'ilva@workshop.example',
-  role: 'technician',
-  language: 'en',
-  timeZone: 'Europe/Vienna',
-  digestHour: 7,
-  quietFromHour: 0,
-  quietUntilHour: 0,
-  atOnce: 'never',
-  reminderDays: 0,
-  venueIds: [],
-  instrumentIds: [],
-};
+const calmTechnician = { ...technician, ...calmly };
 
 describe('links without an account', () => {
-  const folder = temporaryFolder();
-  let box: MailBox;
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
-  let house: { venueId: string; roomId: string; instrumentId: string };
-  let carePath = '';
   const clientId = randomUUID();
 
-  beforeAll(async () => {
-    box = await openMailBox();
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path, {
+  const stage = standing(async (undo) => {
+    const box = await openMailBox();
+    undo(box.stop);
+    const env = {
       SMTP_URL: box.url,
       MAIL_FROM: 'watch@workshop.example',
       PUBLIC_URL: 'https://pianos.example',
-    });
-    client = api(service.url);
-    house = await client.house({ use: 'home' });
+    };
+    const stage = await withGateway((prepare) => serviceStage(undo, prepare, env));
+    const { client } = stage;
+    const house = await client.house({ use: 'home' });
     await client.put(`/api/rooms/${house.roomId}`, {
       ...roomBody,
       ...house,
@@ -74,7 +53,7 @@ describe('links without an account', () => {
     for (let i = 0; i < pack.length; i += 1000) {
       const { status } = await client.ask('POST', '/api/readings', pack.slice(i, i + 1000).flat(), {
         'content-type': 'application/senml+json',
-        authorization: `Bearer ${gateway.token}`,
+        authorization: `Bearer ${stage.gateway.token}`,
       });
       expect(status).toBeLessThan(300);
     }
@@ -82,9 +61,9 @@ describe('links without an account', () => {
       (await client.sensors()).sensors.some((one) => one.urn === urn),
     );
     await client.placeInRoom(urn, house.roomId, Date.now() - 92 * dayMs);
-    await client.put(`/api/people/${randomUUID()}`, person);
+    await client.put(`/api/people/${randomUUID()}`, calmTechnician);
     await client.put(`/api/people/${clientId}`, {
-      ...person,
+      ...calmTechnician,
       name: 'E. Brannoway',
       email: 'home@brannoway.example',
       role: 'client',
@@ -93,42 +72,38 @@ describe('links without an account', () => {
     const note = await eventually('the care note', async () =>
       box.mails.find((mail) => mail.text?.includes('/care/')),
     );
-    carePath = /https:\/\/pianos\.example(\/care\/\S+)/.exec(note.text ?? '')?.[1] ?? '';
-  });
-  afterAll(async () => {
-    await service?.kill('SIGTERM');
-    await box?.stop();
-    folder.remove();
+    const carePath = /https:\/\/pianos\.example(\/care\/\S+)/.exec(note.text ?? '')?.[1] ?? '';
+    return { ...stage, box, house, carePath };
   });
 
   const page = async (address: string, init: RequestInit = {}) => {
-    const response = await fetch(service.url + address, init);
+    const response = await fetch(stage.service.url + address, init);
     return { status: response.status, headers: response.headers, text: await response.text() };
   };
   const post = (address: string, fields: Record<string, string>) =>
     page(address, { method: 'POST', body: new URLSearchParams(fields) });
-  const toTechnician = () => box.mails.filter((mail) => mail.text?.includes('Brannoway'));
+  const toTechnician = () => stage.box.mails.filter((mail) => mail.text?.includes('Brannoway'));
 
   describe('a client', () => {
     test('is written to in plain words, and reads the same on a page nobody else can open', async () => {
-      const note = box.mails.find((mail) => mail.text?.includes('/care/'));
+      const note = stage.box.mails.find((mail) => mail.text?.includes('/care/'));
       expect(note?.subject).toBe('The air around your piano is too dry');
       expect(note?.text).toMatch(/Unplug anything electrical .*plug it in again and check that it runs/);
-      const { status, headers, text } = await page(carePath);
+      const { status, headers, text } = await page(stage.carePath);
       expect(status).toBe(200);
       expect(headers.get('x-robots-tag')).toContain('noindex');
       expect(headers.get('referrer-policy')).toBe('no-referrer');
       expect(headers.get('cache-control')).toContain('no-store');
       expect(text).toContain('Please take care');
       expect(text).not.toContain('<script');
-      const forged = carePath.slice(0, -1) + (carePath.endsWith('A') ? 'B' : 'A');
+      const forged = stage.carePath.slice(0, -1) + (stage.carePath.endsWith('A') ? 'B' : 'A');
       expect((await page(forged)).status).toBe(404);
       // Signed for a calendar it would be another link: purposes do not mix.
-      expect((await page(carePath.replace('/care/', '/unsubscribe/'))).status).toBe(404);
+      expect((await page(stage.carePath.replace('/care/', '/unsubscribe/'))).status).toBe(404);
     });
 
     test('picks one of the offered days; the answer is in the technician’s mail, once', async () => {
-      const { text } = await page(carePath);
+      const { text } = await page(stage.carePath);
       const dates = [...text.matchAll(/name="date" value="(\d+)"/g)].map(([, date = '']) => date);
       expect(dates).toHaveLength(3);
       for (const date of dates) {
@@ -136,10 +111,10 @@ describe('links without an account', () => {
         expect(['Sat', 'Sun']).not.toContain(weekday.format(Number(date)));
       }
       const before = toTechnician().length;
-      const chosen = await post(carePath, { answer: 'date', date: dates[1] ?? '' });
+      const chosen = await post(stage.carePath, { answer: 'date', date: dates[1] ?? '' });
       expect(chosen.text).toContain('You answered on');
-      await post(carePath, { answer: 'date', date: dates[1] ?? '' });
-      await post(carePath, { answer: 'call me' });
+      await post(stage.carePath, { answer: 'date', date: dates[1] ?? '' });
+      await post(stage.carePath, { answer: 'call me' });
       const mails = await eventually('both answers', async () => {
         const all = toTechnician().slice(before);
         return all.length >= 2 && all;
@@ -148,7 +123,7 @@ describe('links without an account', () => {
       expect(mails[0]?.subject).toMatch(/^E\. Brannoway chose \d+ \w+/);
       expect(mails[0]?.replyTo?.value[0]?.address).toBe('home@brannoway.example');
       expect(mails[1]?.subject).toBe('E. Brannoway asks to be called');
-      const kept = await client.get<CareAnswer[]>('/api/care-answers');
+      const kept = await stage.client.get<CareAnswer[]>('/api/care-answers');
       expect(kept.map(({ answer, dateMs }) => [answer, dateMs])).toEqual([
         ['call me', null],
         ['date', Number(dates[1])],
@@ -164,7 +139,7 @@ describe('links without an account', () => {
         { answer: '<script>' },
         {},
       ]) {
-        const { status, text } = await post(carePath, fields);
+        const { status, text } = await post(stage.carePath, fields);
         expect(status).toBe(422);
         expect(text).toMatch(/please choose/);
       }
@@ -172,36 +147,40 @@ describe('links without an account', () => {
 
     test('is told of a move once, in its own words, and not within the week of another note', async () => {
       // Another client's piano, of which nothing else is to be told.
-      const other = await client.house({ use: 'home', name: 'Upright 120 cm' });
+      const other = await stage.client.house({ use: 'home', name: 'Upright 120 cm' });
       const newRoom = randomUUID();
-      await client.put(`/api/rooms/${newRoom}`, { ...roomBody, venueId: other.venueId, name: 'Upper room' });
-      await client.put(`/api/people/${randomUUID()}`, {
-        ...person,
+      await stage.client.put(`/api/rooms/${newRoom}`, {
+        ...roomBody,
+        venueId: other.venueId,
+        name: 'Upper room',
+      });
+      await stage.client.put(`/api/people/${randomUUID()}`, {
+        ...calmTechnician,
         name: 'T. Ellinbrae',
         email: 'home@ellinbrae.example',
         role: 'client',
         instrumentIds: [other.instrumentId],
       });
-      await client.put(`/api/moves/${randomUUID()}`, {
+      await stage.client.put(`/api/moves/${randomUUID()}`, {
         instrumentId: other.instrumentId,
         atMs: Date.now() - 2 * dayMs,
         roomId: newRoom,
         words: 'Carried up.',
       });
-      await client.put(`/api/moves/${randomUUID()}`, {
-        instrumentId: house.instrumentId,
+      await stage.client.put(`/api/moves/${randomUUID()}`, {
+        instrumentId: stage.house.instrumentId,
         atMs: Date.now() - 2 * dayMs,
-        roomId: house.roomId,
+        roomId: stage.house.roomId,
         words: 'Carried out and back.',
       });
-      const moved = () => box.mails.filter((mail) => mail.subject === 'Your piano in its new place');
+      const moved = () => stage.box.mails.filter((mail) => mail.subject === 'Your piano in its new place');
       const [note] = await eventually('the note of the move', async () => moved().length > 0 && moved());
       expect(note?.text).toContain('Upper room');
       expect(note?.text).toMatch(/please do not have it tuned before/);
       expect(note?.text).toMatch(/heavy: prop, lift and move with a second person/);
       // Some more looks of the watch: once is enough, and the first client had a note this week.
       const log = await eventually('some looks', async () => {
-        const { body } = await client.ask('GET', '/api/messages');
+        const { body } = await stage.client.ask('GET', '/api/messages');
         return (body as { messages: { kind: string; to: string }[] }).messages;
       });
       expect(
@@ -213,22 +192,22 @@ describe('links without an account', () => {
 
   describe('whoever fills the humidifiers', () => {
     let address = '';
-    const rooms = () => client.get<RoomToday[]>('/api/rooms-today');
+    const rooms = () => stage.client.get<RoomToday[]>('/api/rooms-today');
     const mine = async () => {
-      const found = (await rooms()).find((one) => one.id === house.roomId);
+      const found = (await rooms()).find((one) => one.id === stage.house.roomId);
       if (!found) throw new Error('the room is missing');
       return found;
     };
     const tick = (fields: { note?: string; photo?: Uint8Array; room?: string }) => {
       const form = new FormData();
-      form.set('room', fields.room ?? house.roomId);
+      form.set('room', fields.room ?? stage.house.roomId);
       form.set('note', fields.note ?? '');
       form.set('photo', new Blob([Buffer.from(fields.photo ?? new Uint8Array())]), 'tank.jpg');
       return page(address, { method: 'POST', body: form });
     };
 
     test('has a link that is told once and kept as a hash', async () => {
-      const { status, body } = await client.ask('PUT', `/api/venues/${house.venueId}/task-link`, {
+      const { status, body } = await stage.client.ask('PUT', `/api/venues/${stage.house.venueId}/task-link`, {
         want: 'new',
       });
       expect(status).toBe(200);
@@ -237,10 +216,10 @@ describe('links without an account', () => {
       const secret = address.split('/').at(-1) ?? '';
       expect(secret.length).toBeGreaterThanOrEqual(32);
       const files = ['records.db', 'records.db-wal'].map((file) =>
-        readFileSync(path.join(folder.path, file)),
+        readFileSync(path.join(stage.folder, file)),
       );
       expect(files.some((bytes) => bytes.includes(secret))).toBe(false);
-      expect(JSON.stringify((await client.ask('GET', '/api/task-links')).body)).not.toContain(secret);
+      expect(JSON.stringify((await stage.client.ask('GET', '/api/task-links')).body)).not.toContain(secret);
 
       const { status: shown, headers, text } = await page(address);
       expect(shown).toBe(200);
@@ -253,13 +232,13 @@ describe('links without an account', () => {
     });
 
     test('ticks with a word and a photo; the technician sees both, and the watch looks again', async () => {
-      const stores = await openStores(folder.path);
+      const stores = await openStores(stage.folder);
       const made = async () =>
         (
           await stores.db
             .selectFrom('outlook')
             .select('made_ms')
-            .where('instrument_id', '=', house.instrumentId)
+            .where('instrument_id', '=', stage.house.instrumentId)
             .executeTakeFirst()
         )?.made_ms ?? 0;
       const before = await made();
@@ -275,7 +254,7 @@ describe('links without an account', () => {
       expect(await made()).toBeGreaterThan(before);
       await stores.stop();
 
-      const [task] = await client.get<VenueTask[]>('/api/venue-tasks');
+      const [task] = await stage.client.get<VenueTask[]>('/api/venue-tasks');
       expect(task).toMatchObject({
         roomName: 'Music room',
         note: 'Two cans <b>filled</b>.',
@@ -284,28 +263,28 @@ describe('links without an account', () => {
       });
       expect(task?.task).toContain('Raise the humidifier');
       expect((await mine()).today.doneMs).toBe(task?.doneMs);
-      const kept = await fetch(`${service.url}/api/venue-tasks/${task?.id}/photo`);
+      const kept = await fetch(`${stage.service.url}/api/venue-tasks/${task?.id}/photo`);
       const bytes = Buffer.from(await kept.arrayBuffer());
       expect((await sharp(bytes).metadata()).width).toBe(900);
       expect(bytes.includes('somebody at home')).toBe(false);
 
       // Twice is once; a second word is added.
       await tick({ note: 'And the window was open.' });
-      const again = await client.get<VenueTask[]>('/api/venue-tasks');
+      const again = await stage.client.get<VenueTask[]>('/api/venue-tasks');
       expect(again).toHaveLength(1);
       expect(again[0]?.note).toBe('Two cans <b>filled</b>.\nAnd the window was open.');
       expect(again[0]?.doneMs).toBe(task?.doneMs);
-      const seen = await client.ask('PUT', `/api/venue-tasks/${task?.id}/seen`, {});
+      const seen = await stage.client.ask('PUT', `/api/venue-tasks/${task?.id}/seen`, {});
       expect((seen.body as VenueTask).seenMs).toBeGreaterThan(0);
     });
 
     test('is told what cannot be taken, and nothing is ticked by it', async () => {
       const fill = randomUUID();
-      await client.put(`/api/rooms/${fill}`, {
+      await stage.client.put(`/api/rooms/${fill}`, {
         ...roomBody,
-        venueId: house.venueId,
+        venueId: stage.house.venueId,
         name: 'Attic',
-        borrowsRoomId: house.roomId,
+        borrowsRoomId: stage.house.roomId,
       });
       const gif = Buffer.from('R0lGODlhAQABAAAAACwAAAAAAQABAAA=', 'base64');
       const wrong = await tick({ room: fill, photo: gif });
@@ -318,13 +297,13 @@ describe('links without an account', () => {
       expect(notAForm.status).toBe(422);
       const huge = await tick({ room: fill, photo: new Uint8Array(12_100_000) });
       expect(huge.status).toBe(413);
-      expect(await client.get<VenueTask[]>('/api/venue-tasks')).toHaveLength(1);
+      expect(await stage.client.get<VenueTask[]>('/api/venue-tasks')).toHaveLength(1);
     });
 
     test('comes in under the public name of a proxy, and reaches nothing else there', async () => {
       const as = (where: string) =>
         new Promise<number>((resolve, reject) => {
-          request(service.url + where, { headers: { host: 'pianos.example' } }, (res) => {
+          request(stage.service.url + where, { headers: { host: 'pianos.example' } }, (res) => {
             res.resume();
             resolve(res.statusCode ?? 0);
           })
@@ -340,23 +319,27 @@ describe('links without an account', () => {
     });
 
     test('is out when the link is taken away, and so is who guesses', async () => {
-      await client.ask('PUT', `/api/venues/${house.venueId}/task-link`, { want: 'new' });
+      await stage.client.ask('PUT', `/api/venues/${stage.house.venueId}/task-link`, { want: 'new' });
       expect((await page(address)).status).toBe(404);
-      const { body } = await client.ask('PUT', `/api/venues/${house.venueId}/task-link`, { want: 'none' });
+      const { body } = await stage.client.ask('PUT', `/api/venues/${stage.house.venueId}/task-link`, {
+        want: 'none',
+      });
       expect(body).toEqual({ path: null, url: null });
       const tries: number[] = [];
       for (let i = 0; i < 25; i += 1) tries.push((await page(`/tasks/guess-${i}`)).status);
       expect(tries[0]).toBe(404);
       expect(tries.at(-1)).toBe(429);
-      expect((await client.ask('PUT', `/api/venues/${randomUUID()}/task-link`, { want: 'new' })).status).toBe(
-        404,
-      );
+      expect(
+        (await stage.client.ask('PUT', `/api/venues/${randomUUID()}/task-link`, { want: 'new' })).status,
+      ).toBe(404);
     });
 
     test('leaves no secret in the log; and meanwhile no note was sent twice', () => {
-      expect(box.mails.filter((mail) => mail.subject === 'Your piano in its new place')).toHaveLength(1);
-      const log = JSON.stringify(service.log);
-      for (const secret of [address, carePath].map((one) => one.split('/').at(-1) ?? 'missing')) {
+      expect(stage.box.mails.filter((mail) => mail.subject === 'Your piano in its new place')).toHaveLength(
+        1,
+      );
+      const log = JSON.stringify(stage.service.log);
+      for (const secret of [address, stage.carePath].map((one) => one.split('/').at(-1) ?? 'missing')) {
         expect(log).not.toContain(secret);
       }
     });

@@ -1,6 +1,6 @@
 /** What the technician's pages ask of the real service: several calls decided at once, messages tried again, words, webhooks. */
 import { randomUUID } from 'node:crypto';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type {
   CareWordsPage,
   DeliveryLog,
@@ -11,36 +11,17 @@ import type {
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
 import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
-import { api } from '../support/api.ts';
-import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { technician } from '../support/people.ts';
+import { eventually } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const dayMs = 86_400_000;
 const personId = randomUUID();
-const person = {
-  name: 'Ilva Marrendow',
-  email: 'ilva@workshop.example',
-  role: 'technician',
-  language: 'en',
-  timeZone: 'Europe/Vienna',
-  digestHour: 7,
-  quietFromHour: 21,
-  quietUntilHour: 6,
-  atOnce: 'urgent',
-  reminderDays: 7,
-  venueIds: [],
-  instrumentIds: [],
-};
-
 describe('the desk', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
-  let stuckId = '';
-  let sentId = '';
-
-  beforeAll(async () => {
-    // A message that was tried for days, and one that went out: as a service without a way out leaves them.
-    const stores = await openStores(folder.path);
+  /** A message that was tried for days, and one that went out: as a service without a way out leaves them. */
+  async function messagesOfOld(folder: string): Promise<{ stuckId: string; sentId: string }> {
+    const stores = await openStores(folder);
     const viewer = await firstOrganisation(stores.db, Date.now());
     const put = (because: string) =>
       putOutgoing(
@@ -59,8 +40,8 @@ describe('the desk', () => {
         },
         Date.now() - 5 * dayMs,
       );
-    stuckId = await put('something began');
-    sentId = await put('something passed');
+    const stuckId = await put('something began');
+    const sentId = await put('something passed');
     const set = (id: string, state: string, error: string | null) =>
       stores.db
         .updateTable('outgoing')
@@ -70,9 +51,16 @@ describe('the desk', () => {
     await set(stuckId, 'stuck', 'the mail server does not answer');
     await set(sentId, 'sent', null);
     await stores.stop();
-    service = await startService(folder.path);
-    client = api(service.url);
-    await client.put(`/api/people/${personId}`, person);
+    return { stuckId, sentId };
+  }
+
+  const stage = standing(async (undo) => {
+    let old = { stuckId: '', sentId: '' };
+    const stage = await serviceStage(undo, async (folder) => {
+      old = await messagesOfOld(folder);
+    });
+    const { client } = stage;
+    await client.put(`/api/people/${personId}`, technician);
     for (const name of ['Grand 185 cm', 'Grand 211 cm']) {
       const house = await client.house({ name, use: 'concert' });
       await client.put(`/api/events/${randomUUID()}`, {
@@ -80,14 +68,11 @@ describe('the desk', () => {
         instrumentIds: [house.instrumentId],
       });
     }
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
+    return { ...stage, ...old };
   });
 
   test('several calls are accepted at once, or none of them; taken back, they are open again', async () => {
-    const before = await client.get<RoundsPage>('/api/rounds');
+    const before = await stage.client.get<RoundsPage>('/api/rounds');
     const calls = before.rounds.flatMap((round) => round.calls);
     expect(calls).toHaveLength(2);
     expect(before.instruments).toBe(2);
@@ -95,108 +80,114 @@ describe('the desk', () => {
     const choice = { choice: 'accepted', plannedMs, personId, reason: '' };
     const all = calls.map(({ id }) => ({ id, choice }));
 
-    const refused = await client.ask('PUT', '/api/calls/choices', {
+    const refused = await stage.client.ask('PUT', '/api/calls/choices', {
       choices: [...all, { id: randomUUID(), choice }],
     });
     expect(refused.status).toBe(404);
-    const unknown = await client.ask('PUT', '/api/calls/choices', {
+    const unknown = await stage.client.ask('PUT', '/api/calls/choices', {
       choices: [all[0], { ...all[1], choice: { ...choice, personId: randomUUID() } }],
     });
     expect(unknown.status).toBe(404);
-    const untouched = await client.get<RoundsPage>('/api/rounds');
+    const untouched = await stage.client.get<RoundsPage>('/api/rounds');
     expect(untouched.rounds.flatMap((round) => round.calls).map((one) => one.choice)).toEqual([null, null]);
 
-    const accepted = await client.ask('PUT', '/api/calls/choices', { choices: all });
+    const accepted = await stage.client.ask('PUT', '/api/calls/choices', { choices: all });
     const { rounds } = accepted.body as RoundsPage;
     expect(rounds.map((one) => [one.planned, one.personId, one.dateMs])).toEqual([
       [true, personId, plannedMs],
       [true, personId, plannedMs],
     ]);
-    const back = await client.ask('PUT', '/api/calls/choices', {
+    const back = await stage.client.ask('PUT', '/api/calls/choices', {
       choices: calls.map(({ id }) => ({ id, choice: null })),
     });
     expect((back.body as RoundsPage).rounds.every((one) => !one.planned)).toBe(true);
   });
 
   test('a stuck message is tried again, to the address its person has now; one that was sent is not', async () => {
-    const read = () => client.get<DeliveryLog>('/api/messages');
-    const stuck = (await read()).messages.find(({ id }) => id === stuckId);
+    const read = () => stage.client.get<DeliveryLog>('/api/messages');
+    const stuck = (await read()).messages.find(({ id }) => id === stage.stuckId);
     expect(stuck).toMatchObject({ state: 'stuck', lastError: 'the mail server does not answer' });
-    const again = await client.ask('POST', `/api/messages/${stuckId}/again`);
-    expect(again.body).toMatchObject({ state: 'waiting', to: person.email });
-    expect((await read()).log[0]).toMatchObject({ kind: 'again', to: person.name });
+    const again = await stage.client.ask('POST', `/api/messages/${stage.stuckId}/again`);
+    expect(again.body).toMatchObject({ state: 'waiting', to: technician.email });
+    expect((await read()).log[0]).toMatchObject({ kind: 'again', to: technician.name });
     // There is no mail server here: it waits, and the log says for what.
     await eventually('it was taken up', async () =>
       (await read()).messages.some(
-        ({ id, lastError }) => id === stuckId && lastError?.includes('no way out'),
+        ({ id, lastError }) => id === stage.stuckId && lastError?.includes('no way out'),
       ),
     );
-    const sent = await client.ask('POST', `/api/messages/${sentId}/again`);
+    const sent = await stage.client.ask('POST', `/api/messages/${stage.sentId}/again`);
     expect(sent.status).toBe(409);
     expect(JSON.stringify(sent.body)).toContain('this message was sent');
-    expect((await client.ask('POST', `/api/messages/${randomUUID()}/again`)).status).toBe(404);
+    expect((await stage.client.ask('POST', `/api/messages/${randomUUID()}/again`)).status).toBe(404);
   });
 
   test('care words: the usual ones until somebody has others, and back', async () => {
     const read = async () =>
-      (await client.get<CareWordsPage>('/api/care-words')).find((one) => one.situation === 'tuning');
+      (await stage.client.get<CareWordsPage>('/api/care-words')).find((one) => one.situation === 'tuning');
     const usual = await read();
     expect(usual).toMatchObject({ own: false, words: usual?.usual });
     const words = { subject: 'Your {instrument}', words: 'Dear {client}, {what}' };
-    await client.put('/api/care-words/tuning', words);
+    await stage.client.put('/api/care-words/tuning', words);
     expect(await read()).toMatchObject({ own: true, words, usual: usual?.usual });
-    await client.put('/api/care-words/tuning', usual?.usual);
+    await stage.client.put('/api/care-words/tuning', usual?.usual);
     expect(await read()).toEqual(usual);
   });
 
   test('a webhook is put and taken away; its secret is told by nothing', async () => {
     const [id, secret] = [randomUUID(), 'a secret of thirty-two characters'];
-    const put = await client.ask('PUT', `/api/webhooks/${id}`, { url: 'https://hooks.example/in', secret });
+    const put = await stage.client.ask('PUT', `/api/webhooks/${id}`, {
+      url: 'https://hooks.example/in',
+      secret,
+    });
     expect(put.body).toEqual({ id, url: 'https://hooks.example/in' });
-    expect(JSON.stringify(await client.get('/api/webhooks'))).not.toContain(secret);
-    expect((await client.ask('POST', `/api/webhooks/${id}/removal`)).body).toEqual([]);
-    expect((await client.ask('POST', `/api/webhooks/${id}/removal`)).status).toBe(404);
+    expect(JSON.stringify(await stage.client.get('/api/webhooks'))).not.toContain(secret);
+    expect((await stage.client.ask('POST', `/api/webhooks/${id}/removal`)).body).toEqual([]);
+    expect((await stage.client.ask('POST', `/api/webhooks/${id}/removal`)).status).toBe(404);
   });
 
   test('a calendar has no address until one is made, and the list of people never tells it', async () => {
-    const [before] = await client.get<Person[]>('/api/people');
+    const [before] = await stage.client.get<Person[]>('/api/people');
     expect(before?.calendarMadeMs).toBeNull();
-    const { body } = await client.ask('POST', `/api/people/${personId}/calendar`);
+    const { body } = await stage.client.ask('POST', `/api/people/${personId}/calendar`);
     const { path } = body as { path: string };
-    expect((await client.ask('GET', path)).status).toBe(200);
-    const people = await client.get<Person[]>('/api/people');
+    expect((await stage.client.ask('GET', path)).status).toBe(200);
+    const people = await stage.client.get<Person[]>('/api/people');
     expect(people[0]?.calendarMadeMs).toBeGreaterThan(0);
     expect(JSON.stringify(people)).not.toContain(path.split('.')[1]);
     // Changing the person leaves the calendar as it is.
-    await client.put(`/api/people/${personId}`, { ...person, digestHour: 8 });
-    expect((await client.ask('GET', path)).status).toBe(200);
+    await stage.client.put(`/api/people/${personId}`, { ...technician, digestHour: 8 });
+    expect((await stage.client.ask('GET', path)).status).toBe(200);
   });
 
   test('humidity control of an instrument: entered, corrected under the same id, listed newest first', async () => {
-    const { instrumentId } = await client.house({ name: 'Upright 125 cm', kind: 'upright' });
+    const { instrumentId } = await stage.client.house({ name: 'Upright 125 cm', kind: 'upright' });
     const path = `/api/instruments/${instrumentId}/humidity-controls`;
-    expect(await client.get(path)).toEqual([]);
+    expect(await stage.client.get(path)).toEqual([]);
     const [older, newer] = [randomUUID(), randomUUID()];
     const sinceMs = Date.now() - 300 * dayMs;
     const body = { instrumentId, kind: 'humidify', setPct: 42, sinceMs, untilMs: null };
-    await client.put(`/api/humidity-controls/${older}`, body);
-    await client.put(`/api/humidity-controls/${older}`, { ...body, untilMs: sinceMs + 100 * dayMs });
-    await client.put(`/api/humidity-controls/${newer}`, {
+    await stage.client.put(`/api/humidity-controls/${older}`, body);
+    await stage.client.put(`/api/humidity-controls/${older}`, { ...body, untilMs: sinceMs + 100 * dayMs });
+    await stage.client.put(`/api/humidity-controls/${newer}`, {
       ...body,
       kind: 'both',
       sinceMs: sinceMs + 100 * dayMs,
     });
-    const listed = await client.get<{ id: string; untilMs: number | null }[]>(path);
+    const listed = await stage.client.get<{ id: string; untilMs: number | null }[]>(path);
     expect(listed.map(({ id, untilMs }) => [id, untilMs])).toEqual([
       [newer, null],
       [older, sinceMs + 100 * dayMs],
     ]);
-    const refused = await client.ask('PUT', `/api/humidity-controls/${newer}`, { ...body, untilMs: sinceMs });
+    const refused = await stage.client.ask('PUT', `/api/humidity-controls/${newer}`, {
+      ...body,
+      untilMs: sinceMs,
+    });
     expect(JSON.stringify(refused.body)).toContain('untilMs: must be later than sinceMs');
   });
 
   test('the year plan names what it rests on', async () => {
-    const plan = await client.get<YearPlan>('/api/year-plan?hours=20');
+    const plan = await stage.client.get<YearPlan>('/api/year-plan?hours=20');
     expect(plan.pending).toBe(0);
     // Nothing was ever tuned or measured here: no best dates can be foretold.
     expect(plan.instruments.every(({ by }) => by === 'interval')).toBe(true);

@@ -3,57 +3,36 @@ import { createHmac, randomUUID } from 'node:crypto';
 import { createServer, type IncomingMessage } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import ICAL from 'ical.js';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { Call, Person, SettingsPage } from '../../server/contract/index.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
 import { deliver, takeUpCutOff } from '../../server/watch/notify/deliver.ts';
 import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
 import { webhookCourier } from '../../server/watch/notify/webhook.ts';
-import { api, tuning } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { tuning } from '../support/api.ts';
+import { technician } from '../support/people.ts';
+import { temporaryFolder } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
 const dayMs = 86_400_000;
-const person = {
-  name: 'Ilva Marrendow',
-  email: 'ilva@workshop.example',
-  role: 'technician',
-  language: 'en',
-  timeZone: 'Europe/Vienna',
-  digestHour: 7,
-  quietFromHour: 21,
-  quietUntilHour: 6,
-  atOnce: 'urgent',
-  reminderDays: 7,
-  venueIds: [],
-  instrumentIds: [],
-};
-
 describe('people, calls and their calendar', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
   const personId = randomUUID();
-  let house: { venueId: string; roomId: string; instrumentId: string };
-
-  beforeAll(async () => {
-    service = await startService(folder.path);
-    client = api(service.url);
-    house = await client.house({ use: 'concert' });
-    await client.put(`/api/people/${personId}`, person);
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
+  const stage = standing(async (undo) => {
+    const stage = await serviceStage(undo);
+    const house = await stage.client.house({ use: 'concert' });
+    await stage.client.put(`/api/people/${personId}`, technician);
+    return { ...stage, house };
   });
   const me = async () => {
-    const [one] = await client.get<Person[]>('/api/people');
+    const [one] = await stage.client.get<Person[]>('/api/people');
     if (!one) throw new Error('a person was put');
     return one;
   };
 
   const renewed = async () => {
-    const { status, body } = await client.ask('POST', `/api/people/${personId}/calendar`);
+    const { status, body } = await stage.client.ask('POST', `/api/people/${personId}/calendar`);
     expect(status).toBe(200);
     return (body as { path: string }).path;
   };
@@ -61,21 +40,21 @@ describe('people, calls and their calendar', () => {
   test('a concert makes a tuning call; accepted, it stands in the calendar and moves in place', async () => {
     // A concert on the far side of a clock change, wherever the test is run in the year.
     const startMs = Date.now() + 20 * dayMs;
-    await client.put(`/api/events/${randomUUID()}`, {
-      venueId: house.venueId,
+    await stage.client.put(`/api/events/${randomUUID()}`, {
+      venueId: stage.house.venueId,
       name: 'Recital; with, a long name that will have to be folded at seventy-five octets – äöü',
       startMs,
-      instrumentIds: [house.instrumentId],
+      instrumentIds: [stage.house.instrumentId],
     });
-    const [call] = await client.get<Call[]>('/api/calls');
-    expect(call).toMatchObject({ kind: 'tuning', instrumentId: house.instrumentId, choice: null });
+    const [call] = await stage.client.get<Call[]>('/api/calls');
+    expect(call).toMatchObject({ kind: 'tuning', instrumentId: stage.house.instrumentId, choice: null });
     const plannedMs = Math.round((startMs - 2 * dayMs) / 60_000) * 60_000;
     const accept = { choice: 'accepted', plannedMs, personId, reason: '' };
-    await client.put(`/api/calls/${call?.id}/choice`, accept);
+    await stage.client.put(`/api/calls/${call?.id}/choice`, accept);
 
     const calendarPath = await renewed();
     const read = async () => {
-      const { body } = await client.ask('GET', calendarPath);
+      const { body } = await stage.client.ask('GET', calendarPath);
       const text = String(body);
       // RFC 5545 3.1: lines end in CRLF and have at most 75 octets.
       for (const line of text.split('\r\n')) expect(Buffer.byteLength(line)).toBeLessThanOrEqual(75);
@@ -93,7 +72,7 @@ describe('people, calls and their calendar', () => {
     }
     expect(calendar.getFirstSubcomponent('vtimezone')?.getFirstPropertyValue('tzid')).toBe('Europe/Vienna');
 
-    await client.put(`/api/calls/${call?.id}/choice`, { ...accept, plannedMs: plannedMs + dayMs });
+    await stage.client.put(`/api/calls/${call?.id}/choice`, { ...accept, plannedMs: plannedMs + dayMs });
     const after = (await read()).getAllSubcomponents('vevent').map((one) => new ICAL.Event(one));
     expect(after.map((one) => one.uid).toSorted()).toEqual(before.map((one) => one.uid).toSorted());
     expect(
@@ -105,12 +84,12 @@ describe('people, calls and their calendar', () => {
   });
 
   test('declining asks for a reason; no such call is a 404', async () => {
-    const [call] = await client.get<Call[]>('/api/calls');
+    const [call] = await stage.client.get<Call[]>('/api/calls');
     const decline = { choice: 'declined', plannedMs: null, personId: null, reason: '' };
-    const refused = await client.ask('PUT', `/api/calls/${call?.id}/choice`, decline);
+    const refused = await stage.client.ask('PUT', `/api/calls/${call?.id}/choice`, decline);
     expect(refused.status).toBe(400);
     expect(JSON.stringify(refused.body)).toContain('reason: must say why a call is declined');
-    const unknown = await client.ask('PUT', `/api/calls/${randomUUID()}/choice`, {
+    const unknown = await stage.client.ask('PUT', `/api/calls/${randomUUID()}/choice`, {
       ...decline,
       reason: 'no time',
     });
@@ -121,36 +100,36 @@ describe('people, calls and their calendar', () => {
     const before = await renewed();
     const calendarPath = await renewed();
     // A new address voids the one before, and only it.
-    expect((await client.ask('GET', before)).status).toBe(404);
-    expect((await client.ask('GET', calendarPath)).status).toBe(200);
-    expect(JSON.stringify(await client.get('/api/people'))).not.toContain(calendarPath.slice(-40, -4));
+    expect((await stage.client.ask('GET', before)).status).toBe(404);
+    expect((await stage.client.ask('GET', calendarPath)).status).toBe(200);
+    expect(JSON.stringify(await stage.client.get('/api/people'))).not.toContain(calendarPath.slice(-40, -4));
     const [, token = ''] = /^\/calendar\/(.+)\.ics$/.exec(calendarPath) ?? [];
     // The calendar's token is no unsubscribe token: each link has one purpose.
-    expect((await client.ask('POST', `/unsubscribe/${token}`)).status).toBe(404);
-    expect((await client.ask('GET', calendarPath.replace(/.{3}\.ics$/, 'xxx.ics'))).status).toBe(404);
+    expect((await stage.client.ask('POST', `/unsubscribe/${token}`)).status).toBe(404);
+    expect((await stage.client.ask('GET', calendarPath.replace(/.{3}\.ics$/, 'xxx.ics'))).status).toBe(404);
     expect((await me()).unsubscribedMs).toBeNull();
   });
 
   test('settings: inherited and said whence; a contradiction is refused whole', async () => {
-    const { id } = await client.get<{ id: string }>('/api/organisation');
-    await client.put(`/api/settings/venue/${house.venueId}`, { values: { 'board begins': 0.6 } });
-    const page = await client.get<SettingsPage>(`/api/settings/instrument/${house.instrumentId}`);
+    const { id } = await stage.client.get<{ id: string }>('/api/organisation');
+    await stage.client.put(`/api/settings/venue/${stage.house.venueId}`, { values: { 'board begins': 0.6 } });
+    const page = await stage.client.get<SettingsPage>(`/api/settings/instrument/${stage.house.instrumentId}`);
     expect(page.settings.find((one) => one.name === 'board begins')).toMatchObject({
       value: 0.6,
       from: 'from the venue',
     });
-    const refused = await client.ask('PUT', `/api/settings/organisation/${id}`, {
+    const refused = await stage.client.ask('PUT', `/api/settings/organisation/${id}`, {
       values: { 'board ends': 0.7, 'damp begins': 70 },
     });
     expect(refused.status).toBe(409);
     expect(JSON.stringify(refused.body)).toContain('board ends: must be below 0.6 (board begins)');
     expect(JSON.stringify(refused.body)).toContain('a venue below has values of its own');
-    const whole = await client.get<SettingsPage>(`/api/settings/organisation/${id}`);
+    const whole = await stage.client.get<SettingsPage>(`/api/settings/organisation/${id}`);
     expect(whole.settings.find((one) => one.name === 'damp begins')).toMatchObject({
       value: 60,
       from: 'usual',
     });
-    const wild = await client.ask('PUT', `/api/settings/organisation/${id}`, {
+    const wild = await stage.client.ask('PUT', `/api/settings/organisation/${id}`, {
       values: { 'swing day': 900 },
     });
     expect(wild.status).toBe(400);
@@ -158,7 +137,7 @@ describe('people, calls and their calendar', () => {
   });
 
   test('a malformed template is refused with a sentence', async () => {
-    const refused = await client.ask('PUT', '/api/care-words/tuning', {
+    const refused = await stage.client.ask('PUT', '/api/care-words/tuning', {
       subject: 'Hello',
       words: 'Dear {clinet}, {what}',
     });
@@ -167,25 +146,28 @@ describe('people, calls and their calendar', () => {
   });
 
   test('a visit closes the call it did', async () => {
-    const before = await client.get<Call[]>('/api/calls');
+    const before = await stage.client.get<Call[]>('/api/calls');
     expect(before.some((one) => one.kind === 'tuning')).toBe(true);
-    const events = await client.get<{ id: string }[]>('/api/events');
+    const events = await stage.client.get<{ id: string }[]>('/api/events');
     // The concert comes closer: within three days a tuning is the one it asked for.
-    await client.put(`/api/events/${events[0]?.id}`, {
-      venueId: house.venueId,
+    await stage.client.put(`/api/events/${events[0]?.id}`, {
+      venueId: stage.house.venueId,
       name: 'Recital',
       startMs: Date.now() + 3 * dayMs,
-      instrumentIds: [house.instrumentId],
+      instrumentIds: [stage.house.instrumentId],
     });
-    await client.put(`/api/visits/${randomUUID()}`, tuning(house.instrumentId, Date.now() - 1000));
-    const after = await client.get<Call[]>('/api/calls');
+    await stage.client.put(
+      `/api/visits/${randomUUID()}`,
+      tuning(stage.house.instrumentId, Date.now() - 1000),
+    );
+    const after = await stage.client.get<Call[]>('/api/calls');
     expect(after.filter((one) => one.kind === 'tuning')).toEqual([]);
-    const { done } = await client.get<{ done: { kind: string }[] }>('/api/rounds');
+    const { done } = await stage.client.get<{ done: { kind: string }[] }>('/api/rounds');
     expect(done.map((one) => one.kind)).toContain('tuning');
   });
 
   test('the year plan asks for the hours of the interval, by month and venue', async () => {
-    const plan = await client.get<{ months: { hours: number }[]; sentences: string[] }>(
+    const plan = await stage.client.get<{ months: { hours: number }[]; sentences: string[] }>(
       '/api/year-plan?hours=10',
     );
     expect(plan.months).toHaveLength(12);
