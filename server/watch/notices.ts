@@ -1,10 +1,12 @@
 /** What the rules decided, written down: notices and their histories, in the transaction of whoever calls. */
 import { randomUUID } from 'node:crypto';
 import type { Insertable, Updateable } from 'kysely';
+import type { RuleName } from '../contract/index.ts';
+import { among } from '../db/among.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { type OpenEpisode, type Step, stepNotices } from './notice-life.ts';
+import { isSameMatter, type OpenEpisode, type Step, stepNotices } from './notice-life.ts';
 import type { Decision, Words } from './rules/rule.ts';
 
 export { noticeById, notices } from './notice-rows.ts';
@@ -37,7 +39,7 @@ export async function openEpisodes(
     .selectFrom('notice')
     .$call(seenBy(viewer, 'notice'))
     .select(['id', 'subject_id', 'rule', 'severity', 'state', 'what', 'to_do'])
-    .where('subject_id', 'in', subjectIds)
+    .where('subject_id', 'in', among(subjectIds))
     .where('state', '<>', 'over')
     .execute();
   const open = new Map<string, OpenRow[]>();
@@ -58,6 +60,13 @@ const wordColumns = (words: Words) => ({
   minutes: words.minutes,
   evidence: JSON.stringify(words.evidence),
 });
+
+const unheard = {
+  acknowledged_ms: null,
+  acknowledged_by: null,
+  acknowledged_note: null,
+  snoozed_until_ms: null,
+} as const;
 
 /**
  * Writes what follows from the decisions. Call inside a transaction, with what was open read in it or by the one writer.
@@ -127,18 +136,23 @@ export async function applyDecisions(
     }
     const words = decision.words();
     const thaws = episode?.frozen ?? false;
-    const same = episode?.what === words.what && episode.toDo === words.toDo;
+    const becomes = step.kind === 'becomes';
+    const same = !becomes && episode?.what === words.what && episode.toDo === words.toDo;
     if (same && !thaws && episode?.severity === decision.severity) return;
     changed.add(subject.id);
     // Within an episode severity rises and is kept: what was once urgent has been said to be.
     const severity = Math.max(decision.severity, episode?.severity ?? 0);
     await set(step.id, {
       ...wordColumns(words),
+      rule: decision.rule,
       state: 'open',
       frozen_because: null,
       place: subject.place,
       severity,
+      // Who knew of the lesser matter, or left it alone, has not heard of the graver one.
+      ...(becomes && step.worse ? unheard : {}),
     });
+    if (becomes) note(step.id, 'becomes', severity, words.what);
     if (thaws) note(step.id, 'goes on', severity, 'its data is fresh again');
     if (step.worse) note(step.id, 'worse', severity, words.what);
   }
@@ -168,7 +182,10 @@ export async function applyDecisions(
   return changed;
 }
 
-/** Who left a matter alone until a time meant the matter, not its episode: one that ends and begins again meanwhile stays left alone. */
+/**
+ * Who left a matter alone until a time meant the matter, not its episode: one that ends and begins again meanwhile stays
+ * left alone, also where another rule tells of it, unless that one is graver.
+ */
 async function stillSnoozed(
   db: Database,
   viewer: Viewer,
@@ -180,13 +197,18 @@ async function stillSnoozed(
   const rows = await db
     .selectFrom('notice')
     .$call(seenBy(viewer, 'notice'))
-    .select(['subject_id', 'rule', 'snoozed_until_ms'])
+    .select(['subject_id', 'rule', 'severity', 'snoozed_until_ms'])
     .where('subject_id', 'in', subjects)
     .where('state', '=', 'over')
     .where('snoozed_until_ms', '>', nowMs)
     .execute();
   return begun.flatMap((notice) => {
-    const mine = rows.filter((row) => row.subject_id === notice.subject_id && row.rule === notice.rule);
+    const mine = rows.filter(
+      (row) =>
+        row.subject_id === notice.subject_id &&
+        (row.rule === notice.rule ||
+          (isSameMatter(row.rule as RuleName, notice.rule as RuleName) && notice.severity <= row.severity)),
+    );
     const untilMs = Math.max(0, ...mine.map((row) => row.snoozed_until_ms ?? 0));
     return untilMs > 0 ? [{ notice, untilMs }] : [];
   });

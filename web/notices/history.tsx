@@ -5,6 +5,7 @@ import { moment } from '../words/times.ts';
 const kindWords: Readonly<Record<string, string>> = {
   begins: 'began',
   worse: 'grew worse',
+  becomes: 'went on as',
   freezes: 'on hold',
   'goes on': 'went on',
   over: 'over',

@@ -35,13 +35,21 @@ export function concerns({ body }: PersonRow, notice: Notice): boolean {
   return notice.instrumentId !== null && body.instrumentIds.includes(notice.instrumentId);
 }
 
-async function newsSince(db: Database, viewer: Viewer, seq: number): Promise<NewsItem[]> {
+/** What people are told of. A matter that goes on by another rule is no news to them, unless it is graver. */
+const news = ['begins', 'worse', 'over'];
+
+async function newsSince(
+  db: Database,
+  viewer: Viewer,
+  seq: number,
+  kinds: readonly string[] = news,
+): Promise<NewsItem[]> {
   const events = await db
     .selectFrom('notice_event')
     .$call(seenBy(viewer, 'notice_event'))
     .select(['seq', 'notice_id', 'at_ms', 'kind', 'severity'])
     .where('seq', '>', seq)
-    .where('kind', 'in', ['begins', 'worse', 'over'])
+    .where('kind', 'in', kinds)
     .orderBy('seq')
     .limit(2000)
     .execute();
@@ -116,15 +124,15 @@ async function tellPerson(
   const digestDue = nowMs >= nextDigestMs(person.body, person.digestMs);
   const upTo = await lastSeq(db, viewer);
   if (!digestDue && upTo === person.toldSeq) return;
-  const news = (await newsSince(db, viewer, person.toldSeq)).filter((one) => concerns(person, one.notice));
-  if (!digestDue && news.length === 0) return;
+  const fresh = (await newsSince(db, viewer, person.toldSeq)).filter((one) => concerns(person, one.notice));
+  if (!digestDue && fresh.length === 0) return;
   const open = (await openTopNotices(db, viewer)).filter((one) => concerns(person, one));
   const told: Told = {
     digestMs: person.digestMs,
     lastAtOnceMs: await lastOfKind(db, person.id, ['at once']),
     lastReminderMs: await lastOfKind(db, person.id, ['digest', 'reminder']),
   };
-  const made = plan(person.body, news, open, told, nowMs);
+  const made = plan(person.body, fresh, open, told, nowMs);
   if (made.kind === 'wait') {
     // A digest hour that passed with only ends to tell is used up; the news stays.
     if (digestDue && made.because.startsWith('only ends'))
@@ -179,9 +187,9 @@ async function tellWebhooks(db: Database, viewer: Viewer, nowMs: number): Promis
   for (const hook of hooks) {
     const upTo = await lastSeq(db, viewer);
     if (upTo === hook.told_seq) continue;
-    const news = await newsSince(db, viewer, hook.told_seq);
+    const changes = await newsSince(db, viewer, hook.told_seq, [...news, 'becomes']);
     await db.transaction().execute(async (trx) => {
-      for (const { seq, atMs, kind, notice } of news) {
+      for (const { seq, atMs, kind, notice } of changes) {
         await putOutgoing(
           trx,
           {

@@ -41,6 +41,14 @@ export function pitchAsks(situation: Situation): boolean {
   return pitch.beyond >= settings['pitch begins'] && pitch.heldDays >= settings['pitch days'] && stays;
 }
 
+/** Whether the notice of the pitch speaks now, begun or as before: it tells of the unisons too. */
+export function pitchSpeaks(situation: Situation): boolean {
+  const { outlook, settings, course } = situation;
+  if (settings['watch pitch-out'] === 0) return false;
+  const held = course.conditions['pitch-out']?.holds === true;
+  return pitchAsks(situation) || (held && (outlook?.pitch?.beyond ?? 0) >= settings['pitch ends']);
+}
+
 export const pitchOut: Rule = {
   name: 'pitch-out',
   basis: 'outlook',

@@ -1,19 +1,19 @@
-import { pitchAsks } from './pitch-out.ts';
+import { pitchSpeaks } from './pitch-out.ts';
 import { atOnce, type Rule } from './rule.ts';
 
 /**
  * Unisons wider than its use allows: a pitch that comes back does not excuse them. Where the pitch asks for a tuning as
- * well, that notice tells of both, since one visit settles both.
+ * well, that rule tells of both, since one visit settles both; the notice that is open goes on by it (`notice-life.ts`).
  */
 export const unisonsOut: Rule = {
   name: 'unisons-out',
   basis: 'outlook',
   durations: () => atOnce,
   measure(situation) {
-    const { outlook, settings, course } = situation;
+    const { outlook, settings } = situation;
     const unisons = outlook?.unisons;
     if (!unisons) return null;
-    const told = pitchAsks(situation) || course.conditions['pitch-out']?.holds === true;
+    const told = pitchSpeaks(situation);
     return {
       over: unisons.beyond >= settings['unisons begin'] && !told,
       quiet: unisons.beyond < settings['unisons end'] || told,
