@@ -1,6 +1,6 @@
 /** Opens records.db and brings its tables up to date. */
 import SQLite from 'better-sqlite3';
-import { Kysely, type Migration, Migrator, SqliteDialect } from 'kysely';
+import { Kysely, type Migration, Migrator, SqliteDialect, sql } from 'kysely';
 import * as first from './migrations/0001-first.ts';
 import * as watch from './migrations/0002-watch.ts';
 import * as visits from './migrations/0003-visits.ts';
@@ -28,6 +28,12 @@ const migrations: Record<string, Migration> = {
   '0011-calendar-secret': calendarSecret,
   '0013-registry-change': registryChange,
 };
+
+/** Moves with every commit of another connection to the same file; those of this one leave it as it is. */
+export async function writesOfOthers(db: Database): Promise<number> {
+  const { rows } = await sql<{ data_version: number }>`PRAGMA data_version`.execute(db);
+  return rows[0]?.data_version ?? 0;
+}
 
 /**
  * @param file path of records.db; created when absent.

@@ -6,8 +6,8 @@ import { placements, putPlacement, type SensorRow, sensorRows } from '../registr
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
 import { correctionAt } from '../series/amended.ts';
 import { hearersAt } from '../series/stands-at.ts';
-import { placementNow } from '../watch/evaluate-sensors.ts';
 import { silentAfterMs } from '../watch/rules/sensor-rules.ts';
+import { placementNow } from '../watch/sensor-places.ts';
 import { sensorSigns } from '../watch/sensor-signs.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 

@@ -1,7 +1,9 @@
 /** Sensors make themselves known by sending; where they stand is said by a person, with dates. */
 import { randomUUID } from 'node:crypto';
+import { sql } from 'kysely';
 import type { Placement } from '../contract/index.ts';
 import { placement as placementSchema } from '../contract/index.ts';
+import { among } from '../db/among.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
 import { putOwned } from './put-owned.ts';
@@ -46,33 +48,51 @@ export async function noteSensors(
   all: readonly SensorNews[],
 ): Promise<SensorRow[]> {
   if (all.length === 0) return [];
-  const found = await db
+  const urns = all.map((news) => news.urn);
+  let known = await sensorsNamed(db, viewer, urns);
+  const newcomers = all
+    .filter(({ urn }) => !known.has(urn))
+    .map((news) => afterNews(viewer, undefined, news));
+  if (newcomers.length > 0) {
+    await db
+      .insertInto('sensor')
+      .values(newcomers)
+      .onConflict((conflict) => conflict.columns(['organisation_id', 'urn']).doNothing())
+      .execute();
+    // Another process may have been quicker: the row that stands is the sensor's.
+    known = await sensorsNamed(db, viewer, urns);
+  }
+  const rows = all.map((news) => afterNews(viewer, known.get(news.urn), news));
+  await updateSensors(db, rows);
+  return rows;
+}
+
+async function sensorsNamed(db: Database, viewer: Viewer, urns: readonly string[]) {
+  const rows = await db
     .selectFrom('sensor')
     .$call(seenBy(viewer, 'sensor'))
     .selectAll()
-    .where(
-      'urn',
-      'in',
-      all.map((news) => news.urn),
-    )
+    .where('urn', 'in', among(urns))
     .execute();
-  const known = new Map(found.map((row) => [row.urn, row]));
-  const rows = all.map((news) => afterNews(viewer, known.get(news.urn), news));
-  await db
-    .insertInto('sensor')
-    .values(rows)
-    .onConflict((conflict) =>
-      conflict.columns(['organisation_id', 'urn']).doUpdateSet((eb) => ({
-        first_seen_ms: eb.ref('excluded.first_seen_ms'),
-        last_ms: eb.ref('excluded.last_ms'),
-        last_humidity_pct: eb.ref('excluded.last_humidity_pct'),
-        last_temperature_c: eb.ref('excluded.last_temperature_c'),
-        battery_pct: eb.ref('excluded.battery_pct'),
-        interval_ms: eb.ref('excluded.interval_ms'),
-      })),
-    )
-    .execute();
-  return rows;
+  return new Map(rows.map((row) => [row.urn, row]));
+}
+
+async function updateSensors(db: Database, rows: readonly SensorRow[]): Promise<void> {
+  // One parameter for all of them: a fleet speaks every few minutes, and building such a statement costs more than it.
+  const news = JSON.stringify(
+    rows.map((row) => [
+      row.id,
+      row.first_seen_ms,
+      row.last_ms,
+      row.last_humidity_pct,
+      row.last_temperature_c,
+      row.battery_pct,
+      row.interval_ms,
+    ]),
+  );
+  await sql`UPDATE sensor SET first_seen_ms = value ->> 1, last_ms = value ->> 2, last_humidity_pct = value ->> 3,
+      last_temperature_c = value ->> 4, battery_pct = value ->> 5, interval_ms = value ->> 6
+    FROM json_each(${news}) WHERE sensor.id = value ->> 0`.execute(db);
 }
 
 /** The same for one sensor. */

@@ -14,7 +14,9 @@ export interface Verdict {
   /** With the conditions of the rules that were asked now. */
   readonly course: Course;
   readonly situation: Situation;
-  readonly decisions: readonly Decision[];
+  /** Does any rule hold? Where none does and nothing is open, there is nothing to decide. */
+  readonly holds: boolean;
+  readonly decisions: () => Decision[];
   /** Why nothing new can be said, as the end of a sentence; null: its air is heard and trusted. */
   readonly frozen: string | null;
 }
@@ -47,20 +49,22 @@ export function decide(watched: Watched, course: Course, heard: Heard, nowMs: nu
   // A tuning lets the outlook speak even while the air cannot be heard.
   const asked = askNow(watched, course, frozen !== null && !tuned, nowMs);
   const situation = situationOf(watched.instrument, watched.settings, asked, watched.outlook, nowMs);
-  const decisions = instrumentRules.map((rule): Decision => {
-    const { holds, sinceMs } = asked.conditions[rule.name] ?? never;
-    const rests = rule.basis === 'air' || (rule.basis === 'outlook' && !tuned);
-    return {
-      rule: rule.name,
-      holds,
-      sinceMs,
-      frozen: rests && isWatched(rule.name, watched.settings) ? frozen : null,
-      severity: holds ? rule.severity(situation) : 0,
-      endedBecause: endReason(rule, watched, heard.late),
-      words: () => rule.say(situation, sinceMs ?? nowMs),
-    };
-  });
-  return { course: asked, situation, decisions, frozen };
+  const decisions = () =>
+    instrumentRules.map((rule): Decision => {
+      const { holds, sinceMs } = asked.conditions[rule.name] ?? never;
+      const rests = rule.basis === 'air' || (rule.basis === 'outlook' && !tuned);
+      return {
+        rule: rule.name,
+        holds,
+        sinceMs,
+        frozen: rests && isWatched(rule.name, watched.settings) ? frozen : null,
+        severity: holds ? rule.severity(situation) : 0,
+        endedBecause: endReason(rule, watched, heard.late),
+        words: () => rule.say(situation, sinceMs ?? nowMs),
+      };
+    });
+  const holds = Object.values(asked.conditions).some((one) => one.holds);
+  return { course: asked, situation, holds, decisions, frozen };
 }
 
 function endReason(rule: Rule, { settings, outlook }: Watched, late: boolean): string {

@@ -1,9 +1,10 @@
 /** Asks the rules about sensors. One that stands nowhere is nobody's worry: what was open of it is over. */
+import { setImmediate as breathe } from 'node:timers/promises';
 import * as z from 'zod/mini';
 import type { TimeSeries } from '../../ingest/index.ts';
 import type { Placement, RuleName } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
-import { placeOf } from '../registry/instruments.ts';
+import { slotOfDayMs } from '../drift/forecast-times.ts';
 import type { SensorRow } from '../registry/sensors.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { type Condition, never, stepCondition } from './condition.ts';
@@ -13,6 +14,7 @@ import type { RegistryFacts } from './registry-facts.ts';
 import type { Decision } from './rules/rule.ts';
 import { type SensorSituation, sensorRules } from './rules/sensor-rules.ts';
 import { median, type SensorAir, sensorAir, spotKey } from './sensor-air.ts';
+import { placesAt, type Spot } from './sensor-places.ts';
 
 const condition = z.object({
   holds: z.boolean(),
@@ -28,36 +30,12 @@ const kept = z.object({
 type Kept = z.infer<typeof kept>;
 const fresh: Kept = { conditions: {}, ownRange: null, weekPct: null, lookedMs: 0 };
 
-/** How often a sensor's last day and week are looked at; each in its own hour. */
+/** How often a sensor's last day and week are looked at; each at a time of its own. */
 const lookEveryMs = 6 * 3_600_000;
+const lookTurn = (id: string, timeMs: number): number => Math.floor((timeMs + slotOfDayMs(id)) / lookEveryMs);
 const atOnce = 200;
 
-export const placementNow = (
-  placements: readonly Placement[],
-  sensorId: string,
-  nowMs: number,
-): Placement | null =>
-  placements.find(
-    (one) =>
-      one.sensorId === sensorId && one.fromMs <= nowMs && (one.untilMs === null || one.untilMs > nowMs),
-  ) ?? null;
-
-interface Spot {
-  readonly venueId: string;
-  readonly timeZone: string;
-  readonly name: string;
-}
-
-/** The venue of a placement, and how a person calls the spot. */
-function spotOf(placement: Placement, facts: RegistryFacts): Spot | null {
-  const instrument = placement.instrumentId ? facts.byId.get(placement.instrumentId) : undefined;
-  const room = placement.roomId ? facts.rooms.get(placement.roomId) : undefined;
-  const venueId = instrument?.venueId ?? room?.venueId ?? placement.venueId;
-  const venue = venueId ? facts.venues.get(venueId) : undefined;
-  if (!venue) return null;
-  const name = instrument ? placeOf(instrument) : `${venue.name} · ${room?.name ?? 'outdoors'}`;
-  return { venueId: venue.id, timeZone: venue.timeZone, name };
-}
+type Looked = SensorAir & { readonly lookedMs: number };
 
 /** Conditions of sensors by id, held between looks; empty: not read yet. */
 export type SensorsKnown = Map<string, Kept>;
@@ -79,53 +57,54 @@ export async function evaluateSensors(
   const { db, store, facts } = deps;
   const before = deps.known;
   if (before.size === 0) for (const [id, one] of await loadConditions(db, viewer)) before.set(id, one);
-  const placedNow = new Map<string, Placement>();
-  for (const one of facts.placements) {
-    if (one.fromMs <= nowMs && (one.untilMs === null || one.untilMs > nowMs))
-      placedNow.set(one.sensorId, one);
-  }
-  const air = new Map<string, SensorAir & { lookedMs: number }>();
+  const { placed, spots, inVenue, atSpot } = placesAt(facts, nowMs);
+  const air = new Map<string, Looked>();
+  const stuckHours = facts.settingsOf(null)['stuck hours'];
   for (const sensor of sensors) {
-    const known = before.get(sensor.id) ?? fresh;
-    const due = nowMs - known.lookedMs >= lookEveryMs && placedNow.has(sensor.id);
+    const { lookedMs } = before.get(sensor.id) ?? fresh;
     // A silent sensor is silent; how still it stands says nothing then.
-    const looked = due
-      ? {
-          ...(await sensorAir(store, viewer, sensor, facts.settingsOf(null)['stuck hours'], nowMs)),
-          lookedMs: nowMs,
-        }
-      : known;
-    air.set(sensor.id, looked);
+    if (!placed.has(sensor.id) || lookTurn(sensor.id, nowMs) === lookTurn(sensor.id, lookedMs)) continue;
+    air.set(sensor.id, { ...(await sensorAir(store, viewer, sensor, stuckHours, nowMs)), lookedMs: nowMs });
   }
-  const byVenue = new Map<string, string[]>();
-  const bySpot = new Map<string, Placement[]>();
-  const spots = new Map<string, Spot>();
-  for (const [id, placement] of placedNow) {
-    const spot = spotOf(placement, facts);
-    if (!spot) continue;
-    spots.set(id, spot);
-    push(byVenue, spot.venueId, id);
-    const key = spotKey(placement);
-    if (key !== null) push(bySpot, key, placement);
-  }
+  const airOf = (id: string): Looked => air.get(id) ?? before.get(id) ?? fresh;
   const ranges = new Map<string, number | null>();
-  for (const [venueId, ids] of byVenue) {
-    ranges.set(
-      venueId,
-      ids.length < 2 ? null : median(ids.flatMap((id) => air.get(id)?.ownRange?.humidityPct ?? [])),
-    );
+  function rangeIn(venueId: string): number | null {
+    let range = ranges.get(venueId);
+    if (range === undefined) {
+      const ids = inVenue.get(venueId) ?? [];
+      range = ids.length < 2 ? null : median(ids.flatMap((id) => airOf(id).ownRange?.humidityPct ?? []));
+      ranges.set(venueId, range);
+    }
+    return range;
   }
   let changed = false;
   for (let i = 0; i < sensors.length; i += atOnce) {
-    const some = sensors.slice(i, i + atOnce);
-    const judged = some.map((sensor) => {
+    changed = (await judge(sensors.slice(i, i + atOnce))) || changed;
+    await breathe();
+  }
+  return changed;
+
+  async function judge(some: readonly SensorRow[]): Promise<boolean> {
+    const open = await openEpisodes(
+      db,
+      viewer,
+      some.map((sensor) => sensor.id),
+    );
+    const news: { id: string; kept: Kept }[] = [];
+    const decided: Decided[] = [];
+    for (const sensor of some) {
       const known = before.get(sensor.id) ?? fresh;
       const spot = spots.get(sensor.id);
-      const placement = placedNow.get(sensor.id);
-      const decided =
-        spot && placement && sensor.last_ms !== null
-          ? decide(situation(sensor, spot, placement), known)
-          : { conditions: {}, decisions: standsNowhere };
+      const placement = placed.get(sensor.id);
+      const at = spot && placement && sensor.last_ms !== null ? situation(sensor, spot, placement) : null;
+      const conditions = at ? conditionsOf(at, known) : without(known.conditions);
+      const looked = airOf(sensor.id);
+      if (looked !== known || conditions !== known.conditions) {
+        const { ownRange, weekPct, lookedMs } = looked;
+        news.push({ id: sensor.id, kept: { conditions, ownRange, weekPct, lookedMs } });
+      }
+      // Where nothing holds and nothing is open there is nothing to decide.
+      if (!open.has(sensor.id) && !Object.values(conditions).some((one) => one.holds)) continue;
       const subject = {
         id: sensor.id,
         instrumentId: placement?.instrumentId ?? null,
@@ -133,20 +112,23 @@ export async function evaluateSensors(
         venueId: spot?.venueId ?? null,
         place: spot?.name ?? `sensor ${sensor.urn}`,
       };
-      return { sensor, known, subject, ...decided };
+      decided.push({ subject, decisions: at ? decisionsOf(at, conditions) : standsNowhere });
+    }
+    if (news.length === 0 && decided.length === 0) return false;
+    const told = await db.transaction().execute(async (trx) => {
+      await saveConditions(trx, viewer, news);
+      return applyDecisions(trx, viewer, decided, open, nowMs);
     });
-    changed = (await write(judged)) || changed;
-    await new Promise((resolve) => setImmediate(resolve));
+    for (const { id, kept } of news) before.set(id, kept);
+    return told.size > 0;
   }
-  return changed;
 
   function situation(sensor: SensorRow, spot: Spot, placement: Placement): SensorSituation {
-    const own = air.get(sensor.id);
-    const beside = (bySpot.get(spotKey(placement) ?? '') ?? []).filter((one) => one.sensorId !== sensor.id);
-    const middle = median(beside.flatMap((one) => air.get(one.sensorId)?.weekPct ?? []));
+    const own = airOf(sensor.id);
+    const beside = (atSpot.get(spotKey(placement) ?? '') ?? []).filter((one) => one.sensorId !== sensor.id);
+    const middle = median(beside.flatMap((one) => airOf(one.sensorId).weekPct ?? []));
     // Of two that differ, the one that came later is asked first.
     const older = beside.some((one) => one.fromMs <= placement.fromMs);
-    const weekPct = own?.weekPct ?? null;
     return {
       nowMs,
       timeZone: spot.timeZone,
@@ -155,73 +137,70 @@ export async function evaluateSensors(
       lastMs: sensor.last_ms ?? nowMs,
       intervalMs: sensor.interval_ms,
       batteryPct: sensor.battery_pct,
-      ownRange: own?.ownRange ?? null,
-      othersRangePct: ranges.get(spot.venueId) ?? null,
-      offPct: weekPct !== null && middle !== null && older ? weekPct - middle : null,
+      ownRange: own.ownRange,
+      othersRangePct: rangeIn(spot.venueId),
+      offPct: own.weekPct !== null && middle !== null && older ? own.weekPct - middle : null,
     };
-  }
-
-  function decide(
-    at: SensorSituation,
-    known: Kept,
-  ): { conditions: Kept['conditions']; decisions: Decision[] } {
-    const conditions: Record<string, Condition> = {};
-    const decisions = sensorRules.map((rule): Decision => {
-      const held = known.conditions[rule.name] ?? never;
-      const watched = isWatched(rule.name, at.settings);
-      const next = watched ? stepCondition(held, rule.measure(at), nowMs, nowMs, rule.durations) : never;
-      if (next !== never) conditions[rule.name] = next;
-      const sinceMs = rule.name === 'sensor-silent' ? at.lastMs : next.sinceMs;
-      return {
-        rule: rule.name,
-        holds: next.holds,
-        sinceMs,
-        frozen: null,
-        severity: rule.severity,
-        endedBecause: watched ? 'it speaks as it should again' : 'it is no longer watched for',
-        words: () => rule.say(at),
-      };
-    });
-    return { conditions, decisions };
-  }
-
-  async function write(
-    judged: readonly (Decided & { sensor: SensorRow; known: Kept; conditions: Kept['conditions'] })[],
-  ): Promise<boolean> {
-    const news = new Map<string, Kept>();
-    const changed = await db.transaction().execute(async (trx) => {
-      const ids = judged.map((one) => one.sensor.id);
-      const rows = judged.flatMap(({ sensor, known, conditions }) => {
-        const looked = air.get(sensor.id) ?? fresh;
-        const { ownRange, weekPct, lookedMs } = looked;
-        const now: Kept = { conditions, ownRange, weekPct, lookedMs };
-        const body = JSON.stringify(now);
-        if (body === JSON.stringify(known)) return [];
-        news.set(sensor.id, now);
-        return [{ sensor_id: sensor.id, organisation_id: viewer.organisationId, body }];
-      });
-      if (rows.length > 0) {
-        await trx
-          .insertInto('sensor_condition')
-          .values(rows)
-          .onConflict((conflict) =>
-            conflict.column('sensor_id').doUpdateSet((eb) => ({ body: eb.ref('excluded.body') })),
-          )
-          .execute();
-      }
-      const open = await openEpisodes(trx, viewer, ids);
-      return (await applyDecisions(trx, viewer, judged, open, nowMs)).size > 0;
-    });
-    for (const [id, now] of news) deps.known.set(id, now);
-    return changed;
   }
 }
 
-const push = <Value>(map: Map<string, Value[]>, key: string, value: Value): void => {
-  const there = map.get(key);
-  if (there) there.push(value);
-  else map.set(key, [value]);
-};
+/** The same object where there was none. */
+const without = (conditions: Kept['conditions']): Kept['conditions'] =>
+  Object.keys(conditions).length === 0 ? conditions : {};
+
+/** The same object where nothing changed. */
+function conditionsOf(at: SensorSituation, { conditions }: Kept): Kept['conditions'] {
+  let after: Record<string, Condition> | null = null;
+  for (const rule of sensorRules) {
+    const held = conditions[rule.name] ?? never;
+    const next = isWatched(rule.name, at.settings)
+      ? stepCondition(held, rule.measure(at), at.nowMs, at.nowMs, rule.durations)
+      : never;
+    if (next === held) continue;
+    after ??= { ...conditions };
+    if (next === never) delete after[rule.name];
+    else after[rule.name] = next;
+  }
+  return after ?? conditions;
+}
+
+const decisionsOf = (at: SensorSituation, conditions: Kept['conditions']): Decision[] =>
+  sensorRules.map((rule): Decision => {
+    const { holds, sinceMs } = conditions[rule.name] ?? never;
+    return {
+      rule: rule.name,
+      holds,
+      sinceMs: rule.name === 'sensor-silent' ? at.lastMs : sinceMs,
+      frozen: null,
+      severity: rule.severity,
+      endedBecause: isWatched(rule.name, at.settings)
+        ? 'it speaks as it should again'
+        : 'it is no longer watched for',
+      words: () => rule.say(at),
+    };
+  });
+
+/** Call inside a transaction. */
+async function saveConditions(
+  db: Database,
+  viewer: Viewer,
+  news: readonly { readonly id: string; readonly kept: Kept }[],
+): Promise<void> {
+  if (news.length === 0) return;
+  await db
+    .insertInto('sensor_condition')
+    .values(
+      news.map(({ id, kept }) => ({
+        sensor_id: id,
+        organisation_id: viewer.organisationId,
+        body: JSON.stringify(kept),
+      })),
+    )
+    .onConflict((conflict) =>
+      conflict.column('sensor_id').doUpdateSet((eb) => ({ body: eb.ref('excluded.body') })),
+    )
+    .execute();
+}
 
 /** It stands nowhere now: whatever was open of it is over. */
 const standsNowhere: Decision[] = sensorRules.map((rule) => ({

@@ -78,7 +78,7 @@ export async function evaluateBatch(
     judged.push(await judge(deps, viewer, asked, known.get(id) ?? nothing, nowMs));
   }
   // Boards, courses, outlooks, notices and what the pages show are kept together, or none of them is.
-  const changed = await db.transaction().execute(async (trx) => {
+  const writing = db.transaction().execute(async (trx) => {
     const open = await openEpisodes(trx, viewer, ids);
     const written = judged.filter((one) => one.writes);
     await saveBoards(
@@ -99,12 +99,19 @@ export async function evaluateBatch(
     for (const { asked, outlook, renewed } of judged) {
       if (renewed && outlook) await saveOutlook(trx, viewer, asked.instrument.id, outlook);
     }
-    const decided = judged.flatMap(({ asked, verdict }) =>
-      verdict ? [{ subject: subjectOf(asked.instrument), decisions: verdict.decisions }] : [],
+    const decided = judged.flatMap(({ asked: { instrument }, verdict }) =>
+      verdict && (verdict.holds || open.has(instrument.id))
+        ? [{ subject: subjectOf(instrument), decisions: verdict.decisions() }]
+        : [],
     );
     const news = await applyDecisions(trx, viewer, decided, open, nowMs);
     await saveStandings(trx, viewer, judged, deps, open.size > 0 || news.size > 0, nowMs);
     return news.size > 0;
+  });
+  const changed = await writing.catch((error: unknown) => {
+    // Boards made anew were written already.
+    deps.lastKnown.forget(ids);
+    throw error;
   });
   for (const { asked, taken, verdict, outlook, before, unwritten, writes } of judged) {
     const { id } = asked.instrument;

@@ -1,5 +1,5 @@
 /** Takes a course on by hours of air and board, asking the rules about air at every hour's end. Pure. */
-import type { RuleName, Settings } from '../contract/index.ts';
+import { type RuleName, rules, type Settings } from '../contract/index.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import type { Air } from '../science/index.ts';
 import { type BoardHours, dayOf } from '../series/board-run.ts';
@@ -17,7 +17,10 @@ export interface Watched {
   readonly outlook: Outlook | null;
 }
 
-export const isWatched = (rule: RuleName, settings: Settings): boolean => settings[`watch ${rule}`] > 0;
+const switches = Object.fromEntries(rules.map((rule) => [rule, `watch ${rule}`])) as {
+  readonly [Rule in RuleName]: `watch ${Rule}`;
+};
+export const isWatched = (rule: RuleName, settings: Settings): boolean => settings[switches[rule]] > 0;
 
 /** The conditions of some rules after a stretch of time; the same object where nothing changed. */
 export function askRules(

@@ -3,7 +3,8 @@
  * a fleet costs more than an hour's step of them. The rows lead: what is held, which may be some hours ahead of them,
  * counts only while they are what it was taken on from.
  */
-import type { Database } from '../db/database.ts';
+import { among } from '../db/among.ts';
+import { type Database, writesOfOthers } from '../db/database.ts';
 import { slotOfDayMs } from '../drift/forecast-times.ts';
 import { keepEveryMs } from '../series/board.ts';
 import type { BoardState } from '../series/board-run.ts';
@@ -51,7 +52,7 @@ export function isToBeWritten(instrumentId: string, { courseMs, conditions }: Ro
 }
 
 export interface LastKnown {
-  /** As the rows have it. */
+  /** As the rows have it, or taken on from them. */
   load(db: Database, ids: readonly string[]): Promise<Map<string, Known>>;
   /** After a commit: what was written. */
   keep(id: string, known: Known): void;
@@ -61,31 +62,15 @@ export interface LastKnown {
 
 export function lastKnown(): LastKnown {
   const held = new Map<string, Known>();
+  /** Those compared with their rows since another process last wrote; only then may the rows have moved unseen. */
+  let compared = new Set<string>();
+  let writes = -1;
   return {
     async load(db, ids) {
-      const stamps = await stampsOf(db, ids);
-      const isCurrent = (id: string): boolean => {
-        const known = held.get(id);
-        const stamp = stamps.get(id);
-        return (
-          known !== undefined &&
-          stamp !== undefined &&
-          known.rows.boardMs === stamp.boardMs &&
-          known.rows.courseMs === stamp.courseMs &&
-          known.outlook?.madeMs === stamp.outlookMs
-        );
-      };
-      const missing = ids.filter((id) => !isCurrent(id));
-      if (missing.length > 0) {
-        const boards = await loadBoards(db, missing);
-        const courses = await loadCourses(db, missing);
-        const outlooks = await loadOutlooks(db, missing);
-        for (const id of missing) {
-          const [board, course] = [boards.get(id), courses.get(id)];
-          const rows = { boardMs: board?.atMs, courseMs: course?.atMs, conditions: course?.conditions };
-          held.set(id, { board, course, outlook: outlooks.get(id) ?? null, rows, unwritten: null });
-        }
-      }
+      const now = await writesOfOthers(db);
+      if (now !== writes) [writes, compared] = [now, new Set()];
+      const open = ids.filter((id) => !compared.has(id) || !held.has(id));
+      if (open.length > 0) await compare(db, open);
       return new Map(ids.flatMap((id) => [[id, held.get(id)] as const]).filter(isKnown));
     },
     keep(id, known) {
@@ -95,6 +80,33 @@ export function lastKnown(): LastKnown {
       for (const id of ids) held.delete(id);
     },
   };
+
+  async function compare(db: Database, ids: readonly string[]): Promise<void> {
+    const stamps = await stampsOf(db, ids);
+    const isCurrent = (id: string): boolean => {
+      const known = held.get(id);
+      const stamp = stamps.get(id);
+      return (
+        known !== undefined &&
+        stamp !== undefined &&
+        known.rows.boardMs === stamp.boardMs &&
+        known.rows.courseMs === stamp.courseMs &&
+        known.outlook?.madeMs === stamp.outlookMs
+      );
+    };
+    const missing = ids.filter((id) => !isCurrent(id));
+    if (missing.length > 0) {
+      const boards = await loadBoards(db, missing);
+      const courses = await loadCourses(db, missing);
+      const outlooks = await loadOutlooks(db, missing);
+      for (const id of missing) {
+        const [board, course] = [boards.get(id), courses.get(id)];
+        const rows = { boardMs: board?.atMs, courseMs: course?.atMs, conditions: course?.conditions };
+        held.set(id, { board, course, outlook: outlooks.get(id) ?? null, rows, unwritten: null });
+      }
+    }
+    for (const id of ids) compared.add(id);
+  }
 }
 
 const isKnown = (entry: readonly [string, Known | undefined]): entry is readonly [string, Known] =>
@@ -113,7 +125,7 @@ async function stampsOf(db: Database, ids: readonly string[]): Promise<Map<strin
     .leftJoin('outlook', 'outlook.instrument_id', 'board.instrument_id')
     .select(['board.instrument_id', 'board.hour_ms as boardMs', 'course.hour_ms as courseMs'])
     .select('outlook.made_ms as outlookMs')
-    .where('board.instrument_id', 'in', ids)
+    .where('board.instrument_id', 'in', among(ids))
     .execute();
   return new Map(
     rows.map(({ instrument_id, boardMs, courseMs, outlookMs }) => [

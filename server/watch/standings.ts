@@ -1,6 +1,7 @@
 /** How each instrument stands, as its page shows it: written when it differs from what was last shown. */
 import * as z from 'zod/mini';
 import { advice, class0to3, registerPitch, timeMs, tolerance } from '../contract/index.ts';
+import { among } from '../db/among.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
@@ -54,24 +55,28 @@ export async function saveStandings(
     const sources = facts.sourcesOf(asked.instrument);
     const placed = sources.room.length + sources.inside.length > 0;
     const moisturePct = verdict?.course.moisturePct ?? null;
-    const body = {
+    const standsAt = {
       advice: verdict ? adviceFor(verdict.situation, notices, verdict.frozen) : adviceWithoutAir(placed),
       // To a tenth, as it is shown: a hundredth more is no news.
       boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 10) / 10,
       boardClass: verdict?.situation.stress?.class ?? null,
+    };
+    // The rest is the daily look's.
+    const key = `${outlook?.madeMs} ${JSON.stringify(standsAt)}`;
+    if (shown.get(id) === key) continue;
+    shown.set(id, key);
+    const body: Standing = {
+      evaluatedMs: nowMs,
+      ...standsAt,
       lastTunedMs: outlook?.lastTunedMs ?? null,
       registers: outlook?.pitch?.registers ?? [],
       tolerance: outlook?.tolerance ?? toleranceFor(asked.instrument.use),
     };
-    const text = JSON.stringify(body);
-    if (shown.get(id) === text) continue;
-    shown.set(id, text);
-    const whole: Standing = { evaluatedMs: nowMs, ...body };
     news.push({
       instrument_id: id,
       organisation_id: viewer.organisationId,
       evaluated_ms: nowMs,
-      body: JSON.stringify(whole),
+      body: JSON.stringify(body),
     });
   }
   if (news.length === 0) return;
@@ -92,7 +97,7 @@ async function openRows(db: Database, viewer: Viewer, ids: readonly string[]) {
     .selectFrom('notice')
     .$call(seenBy(viewer, 'notice'))
     .selectAll()
-    .where('subject_id', 'in', ids)
+    .where('subject_id', 'in', among(ids))
     .where('state', '<>', 'over')
     .execute();
 }

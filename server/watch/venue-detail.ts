@@ -3,7 +3,9 @@ import { setImmediate as breathe } from 'node:timers/promises';
 import type { RoomDetail } from '../contract/index.ts';
 import { NotFound, type Viewer } from '../registry/viewer.ts';
 import { type HistoricBand, historicBand, limitsAt } from '../science/index.ts';
+import type { Amendments } from '../series/amended.ts';
 import { hourMs } from '../series/climate.ts';
+import { leftOutOf } from '../series/left-out.ts';
 import { hourlyAir, meanOfLast } from '../series/room-air.ts';
 import { type RoomDeps, type RoomYears, roomToday, shareWithin, standing } from './venue-rooms.ts';
 import { waterLitres, windowsLimitPct } from './venue-steps.ts';
@@ -22,7 +24,7 @@ const weathers = [
 ] as const;
 
 export async function roomDetail(
-  deps: RoomDeps,
+  deps: RoomDeps & { readonly amendments: Pick<Amendments, 'doubtsOf'> },
   viewer: Viewer,
   years: RoomYears,
   roomId: string,
@@ -48,6 +50,13 @@ export async function roomDetail(
       humidityPct: day.map(tenth),
       temperatureC: hours.temperatureC.slice(-24).map(tenth),
       within: shareWithin(day, room, today.borrowedFrom !== null),
+      leftOut: leftOutOf(
+        deps.amendments,
+        viewer,
+        placed,
+        { fromMs: dayFromMs, toMs: dayFromMs + day.length * hourMs },
+        hourMs,
+      ),
     },
     outdoors,
     windowsDryUpToPct: windowsLimitPct(room, temperatureC ?? usualC, outdoors),
