@@ -1,6 +1,7 @@
 /** The contract between the server and whoever talks to it over HTTP. Imports zod and nothing else. */
 export * from './bench.ts';
 export * from './calibrations.ts';
+export * from './doubts.ts';
 export * from './drift.ts';
 export * from './estimate.ts';
 export * from './events.ts';

@@ -1,5 +1,6 @@
 /** Rooms as whoever looks after them sees them: what to do today, how the air has been, how much water it takes. */
 import * as z from 'zod/mini';
+import { leftOut } from './doubts.ts';
 import { airNow, humidityPct, id, nullableNumbers, timeMs } from './quantities.ts';
 import { room } from './registry.ts';
 
@@ -71,6 +72,8 @@ export const roomDetail = z.intersection(
       humidityPct: nullableNumbers,
       temperatureC: nullableNumbers,
       within: z.nullable(z.number()),
+      /** Where readings of its sensors are left out. */
+      leftOut: z.array(leftOut),
     }),
     outdoors: z.nullable(outdoors),
     /** Up to which humidity the windows stay dry in the coming night, %; null: unknown. */

@@ -9,6 +9,7 @@ import {
   saltPoint,
   saltTrial,
 } from './calibrations.ts';
+import { beliefBody, doubtsPage } from './doubts.ts';
 import { loggerPart, loggerPreview, partTaken, previewBody } from './logger-files.ts';
 import { id } from './quantities.ts';
 
@@ -97,6 +98,25 @@ export const sensorRoutes = {
     params: z.object({ id, entry: id }),
     body: calibrationBody,
     answer: calibration,
+    asks: 'person',
+  },
+  sensorDoubts: {
+    method: 'get',
+    path: '/api/sensors/{id}/doubts',
+    summary:
+      'Readings of a sensor that jumped and came back: kept, but left out of what is computed; newest first',
+    params: byId,
+    answer: doubtsPage,
+    asks: 'person',
+  },
+  believeReadings: {
+    method: 'put',
+    path: '/api/sensors/{id}/doubts',
+    summary:
+      'Say that such readings are air after all and count, or that they do not; raw readings stay as they are',
+    params: byId,
+    body: beliefBody,
+    answer: doubtsPage,
     asks: 'person',
   },
   previewLoggerFile: {

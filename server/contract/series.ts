@@ -1,5 +1,6 @@
 /** The climate of an instrument and what its wood and pitch did, as columns on one ascending grid. */
 import * as z from 'zod/mini';
+import { leftOut } from './doubts.ts';
 import { airColumns, nullableNumbers, register, timeMs } from './quantities.ts';
 
 export const climate = z.object({
@@ -9,6 +10,8 @@ export const climate = z.object({
   timesMs: z.array(timeMs),
   room: z.nullable(airColumns),
   inside: z.nullable(airColumns),
+  /** Where readings of its sensors are left out; ascending for each sensor. */
+  leftOut: z.array(leftOut),
   board: z.object({
     /** Mean moisture through the thickness of the soundboard. */
     moisturePct: nullableNumbers,
@@ -26,10 +29,19 @@ export const registerPitch = z.object({
   /** Predicted offset from the instrument's own standard, with its standard deviation; null before the first tuning. */
   offsetCents: z.nullable(z.number()),
   sdCents: z.nullable(z.number()),
-  /** Chance that the register is out of tolerance now, 0-1. */
+  /** Chance that this register stands farther off than the tolerance of the level, 0-1. One register alone decides nothing: see `wholePitch`. */
   beyondTolerance: z.nullable(z.number()),
 });
 export type RegisterPitch = z.infer<typeof registerPitch>;
+
+/** The pitch as a whole, by which notices and forecasts decide. */
+export const wholePitch = z.object({
+  /** Median of the registers' predicted offsets. */
+  levelCents: z.number(),
+  /** Chance that the level, or the step at a break, is out of tolerance now, 0-1. */
+  beyond: z.number(),
+});
+export type WholePitch = z.infer<typeof wholePitch>;
 
 export const pitch = z.object({
   standardHz: z.number(),
@@ -38,6 +50,7 @@ export const pitch = z.object({
   /** What the prediction rests on, in one sentence. */
   basis: z.string(),
   now: z.array(registerPitch),
+  whole: z.nullable(wholePitch),
   /** Predicted course since the window's start; jumps at each tuning. null where no tuning or no climate is known. */
   course: z.object({
     timesMs: z.array(timeMs),

@@ -10,6 +10,7 @@ import { toleranceFor } from '../science/index.ts';
 import { boardBegins, boardHours } from '../series/board.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
 import { climateOf, climateSources, hourFloor, hourMs } from '../series/climate.ts';
+import { leftOutOf } from '../series/left-out.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
 import type { AppDeps } from './handlers.ts';
 import { BadRequest } from './problem.ts';
@@ -73,7 +74,7 @@ export async function climateAnswer(
   instrument: PlacedInstrument,
   window: Window,
 ): Promise<Climate> {
-  const { db, store, viewer, now } = deps;
+  const { db, store, amendments, viewer, now } = deps;
   const grid = gridOf(window, await boardBegins(deps, instrument), now());
   const sources = await climateSources(db, viewer, instrument);
   const air = await climateOf(store, viewer, sources, grid.fromMs, grid.toMs, grid.widthMs);
@@ -91,6 +92,7 @@ export async function climateAnswer(
     timesMs: starts.map((startMs) => Math.min(startMs + grid.widthMs / 2, grid.toMs)),
     room: columns(air.room),
     inside: columns(air.inside),
+    leftOut: leftOutOf(amendments, viewer, [...sources.room, ...sources.inside], grid, grid.widthMs),
     board: {
       moisturePct: board.map((one) => round(one.pct, 3)),
       uncertain: board.map((one) => one.uncertain),
@@ -103,8 +105,8 @@ export async function pitchAnswer(
   instrument: PlacedInstrument,
   window: Window,
 ): Promise<Pitch> {
-  const { db, viewer, now } = deps;
-  const nowMs = now();
+  const { db, viewer } = deps;
+  const nowMs = deps.now();
   const grid = gridOf(window, await boardBegins(deps, instrument), nowMs);
   const tolerance = toleranceFor(instrument.use);
   const visits = await visitsOf(db, viewer, instrument.id);
@@ -129,6 +131,7 @@ export async function pitchAnswer(
   const course = hours ? pitchCourse(drift, anchors, hours, timesMs) : timesMs.map(() => null);
   const [latest] = hours ? pitchCourse(drift, anchors, hours, [nowMs]) : [];
   const none = { bass: null, tenor: null, middle: null, treble: null, top: null };
+  const { registers: now, levelCents, beyond } = standingOf(drift, latest ?? none, tolerance);
   return {
     standardHz: instrument.pitchStandardHz,
     tolerance,
@@ -136,7 +139,8 @@ export async function pitchAnswer(
     basis: hours
       ? `From the last tuning and the moisture of the board since, with what is usual for ${instrument.kind === 'grand' ? 'grands' : 'uprights'}; what this piano does itself is not learned yet.`
       : 'No tuning is recorded within the time its climate is known, so nothing can be said of its pitch.',
-    now: standingOf(drift, latest ?? none, tolerance).registers,
+    now,
+    whole: levelCents === null || beyond === null ? null : { levelCents, beyond },
     course: {
       timesMs,
       registers: registers.map((register) => ({

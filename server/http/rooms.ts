@@ -19,11 +19,12 @@ type RoomRoutes =
   | 'venueTasks'
   | 'seeTask';
 
-export function roomHandlers({ db, store, viewer, publicUrl, now }: AppDeps): Pick<Handlers, RoomRoutes> {
+export function roomHandlers(deps: AppDeps): Pick<Handlers, RoomRoutes> {
+  const { db, store, amendments, viewer, publicUrl, now } = deps;
   const years = new RoomYears();
   return {
     roomsToday: () => roomsToday({ db, store }, viewer, years, null, now()),
-    roomDetail: ({ params }) => roomDetail({ db, store }, viewer, years, params.id, now()),
+    roomDetail: ({ params }) => roomDetail({ db, store, amendments }, viewer, years, params.id, now()),
     venueWeather: ({ params }) => venueWeather(db, viewer, params.id, now()),
     eventsAhead: () => eventsAhead(db, viewer, now()),
     taskLinks: () => taskLinks(db, viewer),

@@ -2,11 +2,13 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { createPipeline, type Gateway } from '../../ingest/index.ts';
+import { believe, doubtRows, putDoubts } from '../../server/registry/doubts.ts';
 import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
 import { hearingOf } from '../../server/registry/heard-by.ts';
 import { refusedOf } from '../../server/registry/refused.ts';
 import { noteSensor } from '../../server/registry/sensors.ts';
 import { doubtfulIn } from '../../server/series/jumps.ts';
+import { leftOutOf, stretchesOf } from '../../server/series/left-out.ts';
 import { clockSign, gatewaySign, sensorSigns } from '../../server/watch/sensor-signs.ts';
 import { startSifting } from '../../server/watch/sift.ts';
 import { openStage, type Stage } from '../support/watch-stage.ts';
@@ -53,6 +55,32 @@ describe('jumps', () => {
     expect(doubtfulIn({ ...apart, humidityPct, temperatureC })).toEqual([
       { fromMs: startMs + 30 * minuteMs, untilMs: startMs + 30 * minuteMs + 1 },
     ]);
+  });
+});
+
+describe('stretches that a chart leaves out', () => {
+  const at = (...minutes: number[]) =>
+    minutes.map((minute) => ({ fromMs: minute * minuteMs, untilMs: minute * minuteMs + 1 }));
+  test('what is nearer than a step of the chart is one stretch, with all its readings', () => {
+    expect(stretchesOf(at(0, 10, 20, 50), 10 * minuteMs)).toEqual([
+      { fromMs: 0, untilMs: 20 * minuteMs + 1, readings: 3 },
+      { fromMs: 50 * minuteMs, untilMs: 50 * minuteMs + 1, readings: 1 },
+    ]);
+    expect(stretchesOf([], minuteMs)).toEqual([]);
+  });
+
+  test('only of the time a sensor stood there, and never more than can be told apart', () => {
+    const viewer = { organisationId: 'o' };
+    const doubts = { doubtsOf: () => at(...Array.from({ length: 500 }, (_, i) => 100 * i)) };
+    const window = { fromMs: 0, toMs: 1e12 };
+    const stood = (fromMs: number, untilMs: number | null) =>
+      leftOutOf(doubts, viewer, [{ urn: 'desk', sensorId: 's', fromMs, untilMs }], window, minuteMs);
+    expect(stood(150 * minuteMs, 300 * minuteMs)).toEqual([
+      { sensorId: 's', urn: 'desk', fromMs: 200 * minuteMs, untilMs: 200 * minuteMs + 1, readings: 1 },
+    ]);
+    const all = stood(0, null);
+    expect(all.length).toBeLessThanOrEqual(60);
+    expect(all.reduce((sum, one) => sum + one.readings, 0)).toBe(500);
   });
 });
 
@@ -145,6 +173,39 @@ describe('on the real store', () => {
     expect(left).toEqual([{ from_ms: at }]);
     await sift.stop();
   }, 60_000);
+
+  test('what is believed stays believed when it is found again, and another organisation changes nothing', async () => {
+    const { db } = stage.stores;
+    const { viewer } = stage;
+    await stage.venue();
+    const nothing = { humidityPct: null, temperatureC: null, batteryPct: null, intervalMs: null };
+    const { id } = await noteSensor(db, viewer, {
+      urn: 'desk',
+      firstMs: startMs,
+      lastMs: startMs,
+      ...nothing,
+    });
+    const spike = { fromMs: startMs, untilMs: startMs + 1 };
+    const window = { fromMs: startMs - hourMs, untilMs: startMs + hourMs };
+    const standing = async () => (await doubtRows(db, viewer, id)).map(({ believed }) => believed);
+    const says = (believed: boolean) => ({ ...window, believed });
+    expect(await putDoubts(db, viewer, id, window, [spike])).toBe(startMs);
+    expect(await believe(db, { organisationId: randomUUID() }, id, says(true))).toBeNull();
+    expect(await standing()).toEqual([false]);
+    expect(await believe(db, viewer, id, says(true))).toBe(startMs);
+    expect(await believe(db, viewer, id, says(true))).toBeNull();
+    await stage.stores.amendments.reload();
+    expect(stage.stores.amendments.doubtsOf({ organisation: viewer.organisationId, sensor: 'desk' })).toEqual(
+      [],
+    );
+    // Found again, and no longer found: neither changes what a person said.
+    expect(await putDoubts(db, viewer, id, window, [spike])).toBeNull();
+    expect(await putDoubts(db, viewer, id, window, [])).toBeNull();
+    expect(await standing()).toEqual([true]);
+    expect(await believe(db, viewer, id, says(false))).toBe(startMs);
+    expect(await putDoubts(db, viewer, id, window, [])).toBe(startMs);
+    expect(await standing()).toEqual([]);
+  });
 
   test('one name on two gateways, and a clock an hour behind, are noticed from live messages; a good one is not', async () => {
     const { db } = stage.stores;

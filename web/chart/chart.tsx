@@ -10,6 +10,7 @@ import {
   registers,
 } from '../../server/contract/index.ts';
 import { Segments } from '../form/segments.tsx';
+import { LeftOutWords } from '../marks/left-out.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
@@ -142,6 +143,7 @@ export function Chart({ instrumentId, timeZone, register, forecast, best }: Char
       {error && <p class="stale">{error.message}</p>}
       <figcaption>
         {summary(shown.current.climate, shown.current.pitch, register.value, timeZone)}
+        <LeftOutWords leftOut={shown.current.climate.leftOut} timeZone={timeZone} />
         {coming && (
           <span class="coming-words">
             {comingWords(coming, register.value, timeZone)} On the lighter sheet: what is foretold.{' '}

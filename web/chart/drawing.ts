@@ -1,4 +1,5 @@
 /** All the three plots draw, on one time axis. */
+import type { LeftOut } from '../../server/contract/index.ts';
 import type { AirQuantity, Column } from './columns.ts';
 import type { Coming } from './coming.ts';
 
@@ -14,6 +15,8 @@ export interface Drawing {
   /** [times, lower, offset, upper], cents: the band holds eight of ten */
   readonly pitch: readonly [number[], Column, Column, Column];
   readonly toleranceCents: number;
+  /** Stretches of the air in which readings were left out. */
+  readonly leftOut: readonly LeftOut[];
   /** The coming days; null where nothing can be foretold. */
   readonly coming: Coming | null;
   readonly visits: readonly { readonly atMs: number; readonly tuned: boolean }[];

@@ -3,6 +3,7 @@ import uPlot from 'uplot';
 import { plain, signed } from '../words/numbers.ts';
 import { type Colours, onColourChange, readColours } from './colours.ts';
 import { drawBestWeeks, drawFan, drawSheet, drawToday } from './draw-coming.ts';
+import { drawLeftOut } from './draw-left-out.ts';
 import { drawRamp, drawTolerance, drawVisits } from './draw-marks.ts';
 import type { Drawing } from './drawing.ts';
 import { airRange, boardRange, pitchRange } from './ranges.ts';
@@ -133,7 +134,7 @@ export function createPlots(hosts: Hosts, first: Drawing, handlers: Handlers): P
       axes: [noXAxis, yAxis(32, (value) => plain(value))],
       series: [{}, line(() => colours.ink2, { alpha: 0.55, width: 1 }), line(() => colours.ink)],
       hooks: {
-        drawClear: [(u) => drawSheet(u, now, colours)],
+        drawClear: [(u) => drawSheet(u, now, colours), (u) => drawLeftOut(u, now, colours)],
         draw: [
           (u) => {
             if (now.quantity === 'humidityPct') {

@@ -52,12 +52,15 @@ function aheadOf({ coming, quantity }: Drawing, timeMs: number): Readout | null 
   };
 }
 
+const stepMs = (timesMs: readonly number[]): number =>
+  ((timesMs.at(-1) ?? 0) - (timesMs[0] ?? 0)) / Math.max(timesMs.length - 1, 1);
+
 export function readout(drawing: Drawing, timeMs: number | null): Readout {
   const ahead = timeMs === null ? null : aheadOf(drawing, timeMs);
   if (ahead) return ahead;
   const { air, board, pitch, quantity } = drawing;
   // A step of the grid: beyond it the value belongs to another time.
-  const withinMs = ((air[0].at(-1) ?? 0) - (air[0][0] ?? 0)) / Math.max(air[0].length - 1, 1);
+  const withinMs = stepMs(air[0]);
   const at = (times: number[], column: Column) =>
     timeMs === null ? last(column) : valueAt(times, column, timeMs, withinMs);
   const sayAir = (value: number | null) => {
@@ -80,9 +83,14 @@ export function readout(drawing: Drawing, timeMs: number | null): Readout {
 
 export function spoken(at: Readout, drawing: Drawing, register: string): string {
   if (at.timeMs === null) return '';
+  const { leftOut, air } = drawing;
+  const half = stepMs(air[0]) / 2;
+  const timeMs = at.timeMs;
+  const doubted = leftOut.some((one) => one.fromMs <= timeMs + half && timeMs - half <= one.untilMs);
   const said = [
     moment(at.timeMs, drawing.timeZone),
     ...(at.foretold === '' ? [] : [`foretold: air ${at.foretold}`]),
+    ...(doubted ? ['readings left out: in doubt'] : []),
     ...(at.inside === missing ? [] : [`inside ${at.inside}`]),
     ...(at.room === missing ? [] : [`room ${at.room}`]),
     at.board === missing ? 'board not known' : `board ${at.board}, ${at.boardWord}`,

@@ -49,6 +49,7 @@ export function Stack(props: StackProps) {
     board: boardColumns(climate),
     pitch: pitchColumns(pitch, register),
     toleranceCents: pitch.tolerance.levelCents,
+    leftOut: climate.leftOut,
     coming,
     visits: pitch.visits,
   };
@@ -128,6 +129,9 @@ export function Stack(props: StackProps) {
               <span class="key foretold">
                 foretold <b>{at.foretold}</b>
               </span>
+            )}
+            {climate.leftOut.some((one) => one.untilMs >= fromMs && one.fromMs <= toMs) && (
+              <span class="key left-out">left out: in doubt</span>
             )}
             {climate.inside && at.foretold === '' && (
               <span class="key inside">

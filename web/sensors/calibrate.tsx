@@ -218,6 +218,9 @@ export function CalibratePage() {
         <p>
           <a class="button quiet" href="/sensors">
             To the sensors
+          </a>{' '}
+          <a class="button quiet" href={`/sensors/doubts/${page.sensorId}`}>
+            Its readings in doubt
           </a>
         </p>
       </div>

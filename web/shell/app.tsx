@@ -23,6 +23,7 @@ const TaskLinkPage = lazy(() => import('../rooms/task-link.tsx').then((m) => m.T
 const EventsPage = lazy(() => import('../events/page.tsx').then((m) => m.EventsPage));
 const EventPage = lazy(() => import('../events/form.tsx').then((m) => m.EventPage));
 const CalibratePage = lazy(() => import('../sensors/calibrate.tsx').then((m) => m.CalibratePage));
+const DoubtsPage = lazy(() => import('../sensors/doubts.tsx').then((m) => m.DoubtsPage));
 const LoggerFilePage = lazy(() => import('../sensors/file/page.tsx').then((m) => m.LoggerFilePage));
 const BenchPage = lazy(() => import('../sensors/bench/page.tsx').then((m) => m.BenchPage));
 const PeoplePage = lazy(() => import('../people/page.tsx').then((m) => m.PeoplePage));
@@ -67,6 +68,7 @@ export function App() {
         <Route path="/sensors/bench" component={BenchPage} />
         <Route path="/sensors/file" component={LoggerFilePage} />
         <Route path="/sensors/calibrate/:id" component={CalibratePage} />
+        <Route path="/sensors/doubts/:id" component={DoubtsPage} />
         <Route path="/people" component={PeoplePage} />
         <Route path="/people/messages" component={MessagesPage} />
         <Route path="/people/words" component={CareWordsPage} />

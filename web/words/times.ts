@@ -59,6 +59,14 @@ function dayNumber(timeMs: number, timeZone: string): number {
   return Date.UTC(year, month - 1, day) / dayMs;
 }
 
+/** "Mon 5 Jan 2026, 14:10 to 14:20": what happened within a stretch; one moment where both read the same. */
+export function moments(fromMs: number, untilMs: number, timeZone: string): string {
+  const [first, last] = [moment(fromMs, timeZone), moment(untilMs, timeZone)];
+  if (first === last) return first;
+  const sameDay = longDay(fromMs, timeZone) === longDay(untilMs, timeZone);
+  return `${first} to ${sameDay ? clock(untilMs, timeZone) : last}`;
+}
+
 /** "14:02", "yesterday, 14:02", "Sunday", "12 November": as near as a reader would say it. */
 export function nearDay(timeMs: number, timeZone: string, nowMs = Date.now()): string {
   const days = dayNumber(nowMs, timeZone) - dayNumber(timeMs, timeZone);
