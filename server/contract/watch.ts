@@ -2,7 +2,7 @@
 import * as z from 'zod/mini';
 import { airNow, class0to3, id, timeMs } from './quantities.ts';
 import { instrument } from './registry.ts';
-import { registerPitch, tolerance } from './series.ts';
+import { registerPitch, tolerance, wholePitch } from './series.ts';
 import { visit } from './visits.ts';
 
 /** Everything the watch can find. The order is that of weight where two of one severity compete for a sentence. */
@@ -141,6 +141,7 @@ export const instrumentPage = z.intersection(
     calls: z.array(call),
     visits: z.array(visit),
     registers: z.array(registerPitch),
+    whole: z.nullable(wholePitch),
     tolerance,
   }),
 );

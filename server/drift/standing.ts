@@ -1,16 +1,19 @@
 /**
  * Where the pitch stands: per register an offset with its uncertainty, and the chance that the instrument as a whole
- * is out of tolerance. Two of the three parts of tolerance are judged here: level (the median of the registers) and
- * step (at the two breaks of the scale); unison spread comes with what is learned of it.
+ * is out of tolerance. Two of the three parts of tolerance are judged here, as the forecast judges them: level (the
+ * median of what the registers are off) and step (at the two breaks of the scale); unison spread comes with what is
+ * learned of it.
  */
 import type { Register, RegisterPitch, Tolerance } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
 import {
   beyondTolerance,
+  beyondTolerancePaths,
   type OffsetPrediction,
   ownSlope,
   predictOffset,
   seededRandom,
+  usualBreaks,
 } from '../science/drift/index.ts';
 import { creepShare, settledShare } from '../science/drift/observations-of.ts';
 import type { Anchor } from './anchors.ts';
@@ -118,30 +121,20 @@ function sharedVariance(correlation: readonly number[]): number {
 function chanceBeyond(offsets: Offsets, shared: number, tolerance: Tolerance): number {
   // The same draws every time, so that equal facts give equal words.
   const { normal } = seededRandom(1);
-  let beyond = 0;
+  const drawn = registers.map((register) => ({ register, cents: new Float64Array(draws) }));
   for (let draw = 0; draw < draws; draw++) {
     const common = normal();
-    const drawn: Partial<Record<Register, number>> = {};
-    for (const register of registers) {
+    for (const { register, cents } of drawn) {
       const own = normal();
       const offset = offsets[register];
       if (!offset) continue;
-      drawn[register] =
+      cents[draw] =
         offset.meanCents + offset.sdCents * (Math.sqrt(shared) * common + Math.sqrt(1 - shared) * own);
     }
-    if (isBeyond(drawn, tolerance)) beyond += 1;
   }
-  return beyond / draws;
-}
-
-function isBeyond(cents: Partial<Record<Register, number>>, tolerance: Tolerance): boolean {
-  if (Math.abs(median(Object.values(cents))) > tolerance.levelCents) return true;
-  const step = (low: Register, high: Register): boolean => {
-    const [a, b] = [cents[low], cents[high]];
-    return a !== undefined && b !== undefined && Math.abs(a - b) > tolerance.stepCents;
-  };
-  // The breaks of the scale: wound to plain strings, and the treble break.
-  return step('bass', 'tenor') || step('middle', 'treble');
+  const known = drawn.filter(({ register }) => offsets[register] !== null);
+  const { level, step } = beyondTolerancePaths(known, null, tolerance, usualBreaks);
+  return level.reduce((sum, out, i) => sum + (out || step[i] ? 1 : 0), 0) / draws;
 }
 
 export function median(values: readonly number[]): number {

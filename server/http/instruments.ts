@@ -8,6 +8,7 @@ import { boardDays } from '../series/board.ts';
 import { visitsOf } from '../visits/visits.ts';
 import { notices } from '../watch/notices.ts';
 import { openCalls } from '../watch/open-calls.ts';
+import { loadOutlooks } from '../watch/outlook-store.ts';
 import { type Standing, standings } from '../watch/standings.ts';
 import { climateAnswer, pitchAnswer } from './courses.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
@@ -73,6 +74,8 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
       const [summary] = await summaries([one]);
       const stands = (await standings(db, viewer)).get(one.id) ?? notYet(now());
       if (!summary) throw new Error('an instrument without a summary');
+      // The very figures that the rule about the pitch goes by.
+      const pitch = (await loadOutlooks(db, [one.id])).get(one.id)?.pitch;
       const recent = await notices(db, viewer, { over: true, instrumentId: one.id });
       return {
         ...summary,
@@ -80,6 +83,7 @@ export function instrumentHandlers(deps: AppDeps): Pick<Handlers, InstrumentRout
         calls: (await openCalls(db, viewer, now())).filter((call) => call.instrumentId === one.id),
         visits: await visitsOf(db, viewer, one.id),
         registers: stands.registers,
+        whole: pitch ? { levelCents: pitch.levelCents, beyond: pitch.beyond } : null,
         tolerance: stands.tolerance,
       };
     },

@@ -4,11 +4,11 @@ import type { Spread } from '../drift/today.ts';
 import { spreadWords } from '../drift/unisons.tsx';
 import { nowMs } from '../service/now.ts';
 import { moistureWord } from '../words/moisture.ts';
-import { centsWithSd, percent, plain } from '../words/numbers.ts';
+import { cents, centsWithSd, percent, plain } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
 import { boardClassWords, registerNames } from '../words/terms.ts';
 import { lasting, shortDay } from '../words/times.ts';
-import { chanceWords, unisonsLeft } from './pitch-words.ts';
+import { chanceWords, toleranceWords, unisonsLeft } from './pitch-words.ts';
 
 /** An hour's mean older than this is not "now" any more. */
 const oldMs = 3 * 3_600_000;
@@ -32,13 +32,14 @@ function Air({ name, air }: { readonly name: string; readonly air: AirNow | null
 
 interface NumbersProps {
   readonly instrument: InstrumentPage;
+  /** The one farthest off. */
   readonly register: Register;
   /** Unisons as foretold for today; null where they are not. */
   readonly spread: Spread | null;
 }
 
 export function Numbers({ instrument: i, register, spread }: NumbersProps) {
-  const now = i.registers.find((r) => r.register === register);
+  const farthest = i.registers.find((r) => r.register === register);
   const unisons = unisonsLeft(i.visits, i.tolerance);
   return (
     <dl class="numbers">
@@ -55,13 +56,20 @@ export function Numbers({ instrument: i, register, spread }: NumbersProps) {
       <Air name="Air inside" air={i.inside} />
       <Air name="Air of the room" air={i.room} />
       <div>
-        <dt>{registerNames[register]}, predicted</dt>
-        <dd>
-          {now?.offsetCents === null || now?.offsetCents === undefined
-            ? 'not yet'
-            : centsWithSd(now.offsetCents, now.sdCents ?? 0)}
-        </dd>
-        <dd class="beside">{chanceWords(now?.beyondTolerance ?? null)}</dd>
+        <dt>Pitch, predicted</dt>
+        <dd>{i.whole ? cents(i.whole.levelCents) : 'not yet'}</dd>
+        {i.whole ? (
+          <dd class="beside">
+            {chanceWords(i.whole.beyond)}; tolerance {toleranceWords(i.tolerance)}
+          </dd>
+        ) : (
+          <dd class="beside">needs a tuning to start from</dd>
+        )}
+        {typeof farthest?.offsetCents === 'number' && (
+          <dd class="beside">
+            {registerNames[register]} farthest off: {centsWithSd(farthest.offsetCents, farthest.sdCents ?? 0)}
+          </dd>
+        )}
       </div>
       {spread && (
         <div>

@@ -30,7 +30,7 @@ import { describe } from './describe.ts';
 import './instrument.css';
 
 import { Numbers } from './numbers.tsx';
-import { farthestOut } from './pitch-words.ts';
+import { farthestOff } from './pitch-words.ts';
 import { RegisterProfile } from './register-profile.tsx';
 import { Visits } from './visits.tsx';
 
@@ -51,7 +51,7 @@ function Shown({ instrument: i, error }: { readonly instrument: Answer; readonly
   const { advice } = i;
   const begun = drafts.value.find((draft) => draft.instrumentId === i.id && !draft.corrects);
   const visited = recorded.value?.instrumentId === i.id ? recorded.value : null;
-  const farthest = farthestOut(i.registers);
+  const farthest = farthestOff(i.registers);
   /** The register the chart and all that stands below it tell of. */
   const register = useSignal<Register>(farthest);
   const tunings = useSignal(Math.min(6, Math.max(1, i.strip.visitsMs.length)));

@@ -1,21 +1,17 @@
 /** Which register to speak of first, and how an offset is said beside it. */
 import type { Register, RegisterPitch, Tolerance, Visit } from '../../server/contract/index.ts';
+import { nbsp, plain } from '../words/numbers.ts';
 import { widestCents } from './unison-words.ts';
 
-/** The register most likely beyond tolerance; among equals the one farthest off. The middle while nothing is known. */
-export function farthestOut(registers: readonly RegisterPitch[]): Register {
+/** The register farthest off, as the notices name it. The middle while nothing is known. */
+export function farthestOff(registers: readonly RegisterPitch[]): Register {
   const known = registers.filter(({ offsetCents }) => offsetCents !== null);
-  const [first] = known.toSorted(
-    (a, b) =>
-      (b.beyondTolerance ?? 0) - (a.beyondTolerance ?? 0) ||
-      Math.abs(b.offsetCents ?? 0) - Math.abs(a.offsetCents ?? 0),
-  );
+  const [first] = known.toSorted((a, b) => Math.abs(b.offsetCents ?? 0) - Math.abs(a.offsetCents ?? 0));
   return first?.register ?? 'middle';
 }
 
-/** Chance in words that claim no more than it knows. */
-export function chanceWords(beyond: number | null): string {
-  if (beyond === null) return 'needs a tuning to start from';
+/** The chance that the whole is out of tolerance, in words that claim no more than it knows. One register alone decides nothing. */
+export function chanceWords(beyond: number): string {
   if (beyond >= 0.95) return 'surely out';
   if (beyond >= 0.8) return 'very likely out';
   if (beyond >= 0.6) return 'likely out';
@@ -24,6 +20,12 @@ export function chanceWords(beyond: number | null): string {
   if (beyond > 0.05) return 'very likely within';
   return 'surely within';
 }
+
+const limit = (value: number): string => plain(value, Number.isInteger(value) ? 0 : 1);
+
+/** "±6 cents, 10 at a break": the two parts of tolerance by which the pitch is judged. */
+export const toleranceWords = ({ levelCents, stepCents }: Tolerance): string =>
+  `±${limit(levelCents)}${nbsp}cents, ${limit(stepCents)} at a break`;
 
 /** Unisons are measured, not predicted here: as they were last left. */
 export function unisonsLeft(

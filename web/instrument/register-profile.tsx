@@ -35,10 +35,10 @@ export function RegisterProfile({ instrument: i, spread }: ProfileProps) {
       )}
       {spread && <Unisons spread={spread} tolerance={i.tolerance} />}
       <p class="quiet">
-        Grey: tolerance ±{nbsp}
-        {plain(level, Number.isInteger(level) ? 0 : 1)} cents, and at most{' '}
-        {plain(i.tolerance.stepCents, Number.isInteger(i.tolerance.stepCents) ? 0 : 1)} from one register to
-        the next. The bar holds 8 times in 10; ± is one standard deviation.
+        Out of tolerance is the whole: the median of the registers against ±{nbsp}
+        {plain(level, Number.isInteger(level) ? 0 : 1)} cents, in grey, or a step of more than{' '}
+        {plain(i.tolerance.stepCents, Number.isInteger(i.tolerance.stepCents) ? 0 : 1)} cents at a break, from{' '}
+        bass to tenor or from middle to treble. The bar holds 8 times in 10; ± is one standard deviation.
       </p>
       <p class="quiet">
         Unisons as measured:{' '}
@@ -65,7 +65,7 @@ function ProfileTable({ instrument: i }: { readonly instrument: InstrumentPage }
         </tr>
       </thead>
       <tbody>
-        {i.registers.map(({ register, offsetCents, sdCents, beyondTolerance }) => (
+        {i.registers.map(({ register, offsetCents, sdCents }) => (
           <tr key={register}>
             <th scope="row" title={registerMeanings[register]}>
               {registerNames[register]}
@@ -96,10 +96,26 @@ function ProfileTable({ instrument: i }: { readonly instrument: InstrumentPage }
                   <span class="unseen"> cents</span>
                 </>
               )}
-              <span class="chance quiet">{chanceWords(beyondTolerance)}</span>
             </td>
           </tr>
         ))}
+        {i.whole && (
+          <tr class="whole">
+            <th scope="row">As a whole</th>
+            <td class="drawn">
+              <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+                <rect class="tolerance" x={x(-level)} width={x(level) - x(-level)} y="0" height="10" />
+                <path class="zero" d="M50 0V10" />
+                <path class="dot" d={`M${x(i.whole.levelCents)} 5h0`} />
+              </svg>
+            </td>
+            <td class="n">
+              {signed(i.whole.levelCents)}
+              <span class="unseen"> cents</span>
+              <span class="chance quiet">{chanceWords(i.whole.beyond)}</span>
+            </td>
+          </tr>
+        )}
       </tbody>
     </table>
   );

@@ -85,7 +85,7 @@ export {
 } from './spread.ts';
 export { spreadChangeOf } from './spread-change.ts';
 export { overallSpread } from './spread-reading.ts';
-export { type Break, usualBreaks } from './tolerance.ts';
+export { type Break, beyondTolerancePaths, usualBreaks } from './tolerance.ts';
 export { type WaitAdvice, waitAdvice } from './wait-advice.ts';
 export {
   type Change as ClimateChange,
