@@ -8,6 +8,7 @@ import {
   advanceSlab,
   createSlab,
   equilibriumMoisturePct,
+  type Part,
   type Slab,
   soundboardPart,
 } from '../science/index.ts';
@@ -38,11 +39,15 @@ export interface BoardState {
   readonly plateC: number | null;
 }
 
-export interface BoardHours {
-  /** Start of the first hour; one entry an hour, the value at the hour's end. */
-  readonly fromMs: number;
+/** One entry an hour, the value at the hour's end. */
+export interface BoardCourse {
   readonly moisturePct: number[];
   readonly referencePct: number[];
+}
+
+export interface BoardHours extends BoardCourse {
+  /** Start of the first hour. */
+  readonly fromMs: number;
   readonly heldHours: number[];
   /** Mean moisture at each lag of the grid: one array a lag. */
   readonly lagPct: number[][];
@@ -78,7 +83,7 @@ export function joined(pieces: readonly BoardHours[]): BoardHours {
 
 /** Lags of the grid, and what each of their modes keeps of its distance to the air in an hour. */
 const lags = lagGridDays.map(boardLag);
-const keptAnHour = lags.map((lag) => lag.ratesPerDay.map((rate) => Math.exp(-rate / 24)));
+const keptAnHour = lags.flatMap((lag) => lag.ratesPerDay.map((rate) => Math.exp(-rate / 24)));
 /** Common practice, no source: a whole piano comes to the temperature of its air within a day. */
 const plateAnHour = 1 - Math.exp(-1 / 12);
 
@@ -104,6 +109,22 @@ export function facesOf(climate: InstrumentClimate): { top: Air[]; underside: Ai
 const isGap = (air: Air | undefined): boolean =>
   !air || air.humidityPct === null || air.temperatureC === null;
 
+const parts = new Map<string, Part>();
+
+/** Boards made alike share one part: what is worked out for it is then worked out once. */
+function shared(part: Part): Part {
+  const key = JSON.stringify(part);
+  const known = parts.get(key) ?? part;
+  parts.set(key, known);
+  return known;
+}
+
+/** A state as it was kept. */
+export function readBoard(text: string): BoardState {
+  const state = JSON.parse(text) as BoardState;
+  return { ...state, slab: { ...state.slab, part: shared(state.slab.part) } };
+}
+
 /** The state before the first known hour: in equilibrium with the mean of the first week of air. */
 export function begin(instrument: PlacedInstrument, climate: InstrumentClimate): BoardState | null {
   const { top, underside } = facesOf(climate);
@@ -116,7 +137,7 @@ export function begin(instrument: PlacedInstrument, climate: InstrumentClimate):
   }
   const moisturePct = week.reduce((sum, one) => sum + one, 0) / week.length;
   const atMs = climate.fromMs + first * hourMs;
-  const slab = createSlab(soundboardPart(instrument.board), moisturePct);
+  const slab = createSlab(shared(soundboardPart(instrument.board)), moisturePct);
   const { ribbedAtMoisturePct } = instrument.board;
   return {
     atMs,
@@ -140,22 +161,37 @@ function askedPct(top: Air | undefined, underside: Air | undefined): number {
   return ((above ?? Number.NaN) + (below ?? Number.NaN)) / 2;
 }
 
-/** Takes in whole hours of air, day by day, telling the hourly course and the state at the start of each day. */
+/** The modes of all lags one after another, to be worked on in place; a fleet is taken on by the hour. */
+function flat(lagModes: BoardState['lagModes']): Float64Array {
+  const modes = new Float64Array(keptAnHour.length);
+  let k = 0;
+  for (const lag of lagModes) for (const mode of lag) modes[k++] = mode;
+  return modes;
+}
+
+function byLag(modes: Float64Array): number[][] {
+  let k = 0;
+  return lags.map(({ weights }) => {
+    const lag = new Array<number>(weights.length);
+    for (let m = 0; m < lag.length; m++) lag[m] = modes[k++] ?? Number.NaN;
+    return lag;
+  });
+}
+
+/**
+ * Takes in whole hours of air, day by day.
+ * @param onDay told the state at the start of each day, and the hourly means of what is taken in of it
+ * @param more where asked for, the rest of the hourly course is put down
+ */
 export function takeIn(
   from: BoardState,
   climate: InstrumentClimate,
   onDay?: (day: number, before: BoardState, means: Float64Array) => void,
-): { state: BoardState; hours: BoardHours } {
+  more?: Omit<BoardHours, 'fromMs' | keyof BoardCourse>,
+): BoardCourse & { readonly state: BoardState } {
   const { top, underside } = facesOf(climate);
-  const hours: BoardHours = {
-    fromMs: from.atMs,
-    moisturePct: [],
-    referencePct: [],
-    heldHours: [],
-    lagPct: lags.map(() => []),
-    plateC: [],
-  };
-  const modes = from.lagModes.map((lag) => Float64Array.from(lag));
+  const course: BoardCourse = { moisturePct: [], referencePct: [] };
+  const modes = flat(from.lagModes);
   let state = from;
   let i = Math.round((from.atMs - climate.fromMs) / hourMs);
   while (i < climate.length) {
@@ -165,32 +201,45 @@ export function takeIn(
     const faces = { top: top.slice(i, i + count), underside: underside.slice(i, i + count) };
     const slab = advanceSlab(state.slab, faces.top, { underside: faces.underside, means });
     let { heldHours, referencePct, referenceHours, plateC } = state;
-    const before: BoardState = { ...state, lagModes: modes.map((lag) => Array.from(lag)) };
     for (let k = 0; k < count; k++) {
       const meanPct = means[k] ?? Number.NaN;
       heldHours = isGap(faces.top[k]) ? heldHours + 1 : 0;
       if (heldHours === 0) {
         referencePct = nextReference(referencePct, referenceHours, meanPct);
         referenceHours += 1;
-        const asked = askedPct(faces.top[k], faces.underside[k]);
-        for (const [l, lag] of modes.entries()) stepBoard(lag, keptAnHour[l] ?? [], asked);
+        stepBoard(modes, keptAnHour, askedPct(faces.top[k], faces.underside[k]));
         const airC = faces.underside[k]?.temperatureC ?? null;
         if (airC !== null) plateC = plateC === null ? airC : plateC + (airC - plateC) * plateAnHour;
       }
+      course.moisturePct.push(meanPct);
+      course.referencePct.push(referencePct);
+      if (!more) continue;
+      let at = 0;
       for (const [l, lag] of lags.entries()) {
-        hours.lagPct[l]?.push(meanOf(modes[l] ?? new Float64Array(0), lag));
+        more.lagPct[l]?.push(meanOf(modes.subarray(at, at + lag.weights.length), lag));
+        at += lag.weights.length;
       }
-      hours.plateC.push(plateC);
-      hours.moisturePct.push(meanPct);
-      hours.referencePct.push(referencePct);
-      hours.heldHours.push(heldHours);
+      more.plateC.push(plateC);
+      more.heldHours.push(heldHours);
     }
-    onDay?.(dayOf(state.atMs), before, means);
+    onDay?.(dayOf(state.atMs), state, means);
+    const { startMs } = state;
     const atMs = state.atMs + count * hourMs;
-    state = { ...before, atMs, slab, referencePct, referenceHours, heldHours, plateC };
+    const lagModes = byLag(modes);
+    state = { atMs, startMs, slab, referencePct, referenceHours, heldHours, lagModes, plateC };
     i += count;
   }
-  return { state: { ...state, lagModes: modes.map((lag) => Array.from(lag)) }, hours };
+  return { ...course, state };
+}
+
+/** The same with all of its hourly course. */
+export function hoursOf(
+  from: BoardState,
+  climate: InstrumentClimate,
+): { state: BoardState; hours: BoardHours } {
+  const more = { heldHours: [], lagPct: lags.map(() => []), plateC: [] };
+  const { state, ...course } = takeIn(from, climate, undefined, more);
+  return { state, hours: { fromMs: from.atMs, ...course, ...more } };
 }
 
 /** The slow mean after one more hour; its own past weighs more the longer it is. */

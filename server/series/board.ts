@@ -18,7 +18,9 @@ import {
   dayOf,
   facesOf,
   hoursFrom,
+  hoursOf,
   joined,
+  readBoard,
   takeIn,
 } from './board-run.ts';
 import {
@@ -51,7 +53,7 @@ async function keptState(deps: BoardDeps, instrument: PlacedInstrument): Promise
     .select('state')
     .where('instrument_id', '=', instrument.id)
     .executeTakeFirst();
-  return row ? (JSON.parse(row.state) as BoardState) : null;
+  return row ? readBoard(row.state) : null;
 }
 
 /** When the air at an instrument was first known; null where it never was. */
@@ -73,7 +75,7 @@ async function checkpointBefore(
     .where('checkpoint', 'is not', null)
     .orderBy('day', 'desc')
     .executeTakeFirst();
-  return row?.checkpoint ? (JSON.parse(row.checkpoint) as BoardState) : null;
+  return row?.checkpoint ? readBoard(row.checkpoint) : null;
 }
 
 /**
@@ -154,8 +156,7 @@ async function keep(
       .where('day', '>=', restart ? 0 : firstDay)
       .execute();
     const rows = [...days].map(([day, sofar]) => {
-      const start =
-        begun?.checkpoint && day === firstDay ? (JSON.parse(begun.checkpoint) as BoardState) : sofar.before;
+      const start = begun?.checkpoint && day === firstDay ? readBoard(begun.checkpoint) : sofar.before;
       const hoursBefore = Math.round((sofar.before.atMs - start.atMs) / hourMs);
       const sum = sofar.sum + (begun?.mean_pct ?? 0) * hoursBefore;
       const kept = keepsCheckpoint(day, state);
@@ -256,7 +257,7 @@ export async function boardHours(
   while (state.atMs < untilMs) {
     const pieceMs = Math.min(untilMs, state.atMs + chunkMs);
     const climate = await climateOf(deps.store, viewer, sources, state.atMs, pieceMs, hourMs);
-    const taken = takeIn(state, climate);
+    const taken = hoursOf(state, climate);
     pieces.push(taken.hours);
     state = taken.state;
     // A year of it takes longer than others may wait.

@@ -3,7 +3,7 @@ import { sql } from 'kysely';
 import type { Database } from '../db/database.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { thinCheckpoints } from './board.ts';
-import { type BoardHours, type BoardState, dayMs, takeIn } from './board-run.ts';
+import { type BoardCourse, type BoardState, dayMs, readBoard, takeIn } from './board-run.ts';
 import { hourMs, type InstrumentClimate } from './climate.ts';
 
 export async function loadBoards(db: Database, ids: readonly string[]): Promise<Map<string, BoardState>> {
@@ -12,12 +12,15 @@ export async function loadBoards(db: Database, ids: readonly string[]): Promise<
     .select(['instrument_id', 'state'])
     .where('instrument_id', 'in', ids)
     .execute();
-  return new Map(rows.map((row) => [row.instrument_id, JSON.parse(row.state) as BoardState]));
+  return new Map(rows.map((row) => [row.instrument_id, readBoard(row.state)]));
 }
 
 interface DaySum {
-  /** State before the first new hour of the day. */
-  readonly before: BoardState;
+  readonly day: number;
+  /** Hours of the day that were taken in before. */
+  readonly hours: number;
+  /** State at the start of the day; null where some of it was taken in before. */
+  readonly checkpoint: BoardState | null;
   readonly sum: number;
   readonly count: number;
 }
@@ -25,34 +28,28 @@ interface DaySum {
 /** A board taken on, with what is to be kept of the days between. */
 export interface BoardSteps {
   readonly state: BoardState;
-  readonly days: ReadonlyMap<number, DaySum>;
-}
-
-export interface BoardStep extends BoardSteps {
-  readonly hours: BoardHours;
+  readonly days: readonly DaySum[];
 }
 
 /** A board taken on by newer hours; `climate` begins where the state ends. */
-export function stepBoard(state: BoardState, climate: InstrumentClimate): BoardStep {
-  const days = new Map<number, DaySum>();
+export function stepBoard(state: BoardState, climate: InstrumentClimate): BoardSteps & BoardCourse {
+  const days: DaySum[] = [];
   const taken = takeIn(state, climate, (day, before, means) => {
+    const hours = Math.round((before.atMs - Math.max(day * dayMs, before.startMs)) / hourMs);
     let sum = 0;
     for (const mean of means) sum += mean;
-    days.set(day, { before, sum, count: means.length });
+    days.push({ day, hours, checkpoint: hours > 0 ? null : before, sum, count: means.length });
   });
   return { ...taken, days };
 }
 
 /** Steps that follow one another, as one. */
 export function afterOneAnother(before: BoardSteps | null, { state, days }: BoardSteps): BoardSteps {
-  if (before === null) return { state, days };
-  const all = new Map(before.days);
-  for (const [day, next] of days) {
-    const begun = all.get(day);
-    const sum = begun && { before: begun.before, sum: begun.sum + next.sum, count: begun.count + next.count };
-    all.set(day, sum ?? next);
-  }
-  return { state, days: all };
+  const last = before?.days.at(-1);
+  const [first, ...later] = days;
+  if (!before || !last || first?.day !== last.day) return { state, days: [...(before?.days ?? []), ...days] };
+  const joined = { ...last, sum: last.sum + first.sum, count: last.count + first.count };
+  return { state, days: [...before.days.slice(0, -1), joined, ...later] };
 }
 
 /** Keeps what `stepBoard` made. Call inside a transaction. */
@@ -66,12 +63,16 @@ export async function saveBoards(
   const begun: { id: string; day: number; hours: number; sum: number; count: number }[] = [];
   const fresh = [];
   for (const { instrumentId, step } of steps) {
-    for (const [day, { before, sum, count }] of step.days) {
-      const hours = Math.round((before.atMs - Math.max(day * dayMs, before.startMs)) / hourMs);
-      if (hours > 0) begun.push({ id: instrumentId, day, hours, sum, count });
+    for (const { checkpoint, day, hours, sum, count } of step.days) {
+      if (checkpoint === null) begun.push({ id: instrumentId, day, hours, sum, count });
       else {
-        const checkpoint = JSON.stringify(before);
-        fresh.push({ instrument_id: instrumentId, organisation_id, day, mean_pct: sum / count, checkpoint });
+        fresh.push({
+          instrument_id: instrumentId,
+          organisation_id,
+          day,
+          mean_pct: sum / count,
+          checkpoint: JSON.stringify(checkpoint),
+        });
       }
     }
   }

@@ -49,7 +49,8 @@ export function unpackCourse(bytes: Uint8Array): Course | null {
     ...rest,
     air: rings.subarray(0, airHours),
     calm: rings.subarray(airHours, ends),
-    pinblock: rings.subarray(ends),
+    // Of its own: the others move on to tapes, and this one would hold all of it.
+    pinblock: rings.slice(ends),
   };
 }
 

@@ -63,12 +63,28 @@ export const beginCourse = (atMs: number): Course => ({
   conditions: {},
 });
 
+/**
+ * The values an hour later. They lie on a tape with room for a day, of which a course sees a stretch: the next hour is
+ * written behind it and the stretch moves on, so that an hour of a fleet copies nothing. The first number of a tape says
+ * how far it is written: where somebody else already went on from here, a new tape begins.
+ */
 function shifted(values: Int16Array, next: number): Int16Array {
-  const moved = new Int16Array(values.length);
-  moved.set(values.subarray(1));
-  moved[values.length - 1] = next;
-  return moved;
+  const { length } = values;
+  const tape = new Int16Array(values.buffer);
+  const end = values.byteOffset / 2 + length;
+  if (tape.length === tapeLength(length) && tape[0] === end && end < tape.length) {
+    tape[end] = next;
+    tape[0] = end + 1;
+    return tape.subarray(end + 1 - length, end + 1);
+  }
+  const fresh = new Int16Array(tapeLength(length));
+  fresh.set(values.subarray(1), 1);
+  fresh[length] = next;
+  fresh[0] = length + 1;
+  return fresh.subarray(1, length + 1);
 }
+
+const tapeLength = (length: number): number => 1 + length + 24;
 
 function medianOfLastFive(air: Int16Array): number {
   const known = air

@@ -3,7 +3,7 @@ import type { Database } from '../db/database.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { advanceBoard, type BoardDeps, boardHours } from '../series/board.ts';
 import { type BoardState, dayMs, dayOf, facesOf } from '../series/board-run.ts';
-import { type BoardStep, stepBoard } from '../series/boards.ts';
+import { type BoardSteps, stepBoard } from '../series/boards.ts';
 import { type ClimateSources, climateOf, hourMs } from '../series/climate.ts';
 import { beginCourse, type Course } from './course.ts';
 import { packCourse, unpackCourse } from './course-codec.ts';
@@ -26,7 +26,7 @@ export interface CourseDay {
 export interface Taken {
   readonly course: Course;
   /** What is still to be kept of the board; null where it is kept already. */
-  readonly step: BoardStep | null;
+  readonly step: BoardSteps | null;
   readonly state: BoardState;
   readonly days: readonly CourseDay[];
 }
@@ -58,7 +58,7 @@ export async function takeOn(
   const climate = await climateOf(deps.store, viewer, sources, board.atMs, untilMs, hourMs);
   const step = stepBoard(board, climate);
   const days: CourseDay[] = [];
-  const next = foldHours(watched, course, facesOf(climate).underside, step.hours, (day, at) =>
+  const next = foldHours(watched, course, facesOf(climate).underside, step, (day, at) =>
     days.push({ instrumentId: watched.instrument.id, day, course: at }),
   );
   return { course: next, step, state: step.state, days };

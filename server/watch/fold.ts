@@ -2,7 +2,7 @@
 import { type RuleName, rules, type Settings } from '../contract/index.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import type { Air } from '../science/index.ts';
-import { type BoardHours, dayOf } from '../series/board-run.ts';
+import { type BoardCourse, dayOf } from '../series/board-run.ts';
 import { hourMs } from '../series/climate.ts';
 import { type Condition, never, stepCondition } from './condition.ts';
 import { type Course, takeHour } from './course.ts';
@@ -52,7 +52,7 @@ export function foldHours(
   watched: Watched,
   course: Course,
   air: readonly Air[],
-  board: Pick<BoardHours, 'moisturePct' | 'referencePct'>,
+  board: BoardCourse,
   onDay?: (day: number, course: Course) => void,
 ): Course {
   let now = course;

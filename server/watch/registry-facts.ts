@@ -20,11 +20,20 @@ export interface RegistryFacts {
   readonly urnById: ReadonlyMap<string, string>;
   readonly idByUrn: ReadonlyMap<string, string>;
   sourcesOf(instrument: PlacedInstrument): ClimateSources;
+  /** The instruments a sensor speaks for, wherever and while it stood. */
+  heardAt(sensorId: string): readonly Heard[];
   settingsFor(instrument: PlacedInstrument): Settings;
   settingsOf(venueId: string | null): Settings;
 }
 
+export interface Heard {
+  readonly fromMs: number;
+  readonly untilMs: number | null;
+  readonly instrumentIds: readonly string[];
+}
+
 const none: readonly PlacedSensor[] = [];
+const nowhere: readonly Heard[] = [];
 
 /** Counts the changes to what the facts are made of, whoever wrote them. */
 export async function registryChanges(db: Database, viewer: Viewer): Promise<number> {
@@ -52,9 +61,14 @@ export async function registryFacts(db: Database, viewer: Viewer): Promise<Regis
     const urn = urnById.get(one.sensorId);
     if (place === null || urn === undefined) continue;
     const sensor = { urn, sensorId: one.sensorId, fromMs: one.fromMs, untilMs: one.untilMs };
-    const there = at.get(place);
-    if (there) there.push(sensor);
-    else at.set(place, [sensor]);
+    push(at, place, sensor);
+  }
+  const inRoom = new Map<string, string[]>();
+  for (const one of all) push(inRoom, one.roomId, one.id);
+  const heard = new Map<string, Heard[]>();
+  for (const { sensorId, instrumentId, roomId, fromMs, untilMs } of placed) {
+    const instrumentIds = instrumentId ? [instrumentId] : roomId ? (inRoom.get(roomId) ?? []) : [];
+    push(heard, sensorId, { fromMs, untilMs, instrumentIds });
   }
   const resolve = settingsResolver(settings);
   const organisation = viewer.organisationId;
@@ -67,7 +81,14 @@ export async function registryFacts(db: Database, viewer: Viewer): Promise<Regis
     urnById,
     idByUrn: new Map(sensors.map((sensor: SensorRow) => [sensor.urn, sensor.id])),
     sourcesOf: (one) => ({ room: at.get(one.roomId) ?? none, inside: at.get(one.id) ?? none }),
+    heardAt: (sensorId) => heard.get(sensorId) ?? nowhere,
     settingsFor: (one) => resolve({ organisation, venue: one.venueId, room: one.roomId, instrument: one.id }),
     settingsOf: (venueId) => resolve(venueId === null ? { organisation } : { organisation, venue: venueId }),
   };
 }
+
+const push = <Value>(map: Map<string, Value[]>, key: string, value: Value): void => {
+  const there = map.get(key);
+  if (there) there.push(value);
+  else map.set(key, [value]);
+};

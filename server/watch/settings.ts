@@ -9,6 +9,7 @@ import {
   settingTable,
 } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from '../registry/known.ts';
 import { allOrganisations } from '../registry/organisations.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 
@@ -95,13 +96,7 @@ export async function chainOf(db: Database, viewer: Viewer, scope: Scope, id: st
     if (!row) throw new NotFound('scopeId', 'scopeId: no such room');
     return { organisation, venue: row.venue_id, room: id };
   }
-  const row = await db
-    .selectFrom('venue')
-    .$call(seenBy(viewer, 'venue'))
-    .select('id')
-    .where('id', '=', id)
-    .executeTakeFirst();
-  if (!row) throw new NotFound('scopeId', 'scopeId: no such venue');
+  await mustBeKnown(db, viewer, 'venue', id, 'scopeId');
   return { organisation, venue: id };
 }
 

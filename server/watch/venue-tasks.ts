@@ -2,6 +2,7 @@
 import { createHash, randomBytes, randomUUID } from 'node:crypto';
 import type { RoomState, RoomToday, TaskLink, Venue, VenueTask } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from '../registry/known.ts';
 import { NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 import { pictureFrom } from '../visits/picture.ts';
 import { localDay } from './venue-day.ts';
@@ -22,7 +23,7 @@ export async function newTaskLink(
   venueId: string,
   nowMs: number,
 ): Promise<string> {
-  await ownVenue(db, viewer, venueId);
+  await mustBeKnown(db, viewer, 'venue', venueId, 'id');
   const secret = randomBytes(24).toString('base64url');
   const row = { secret_hash: hashOf(secret), made_ms: nowMs, used_ms: null };
   await db
@@ -35,22 +36,12 @@ export async function newTaskLink(
 
 /** From now on nobody comes in by it. @throws NotFound */
 export async function endTaskLink(db: Database, viewer: Viewer, venueId: string): Promise<void> {
-  await ownVenue(db, viewer, venueId);
+  await mustBeKnown(db, viewer, 'venue', venueId, 'id');
   await db
     .deleteFrom('task_link')
     .where('organisation_id', '=', viewer.organisationId)
     .where('venue_id', '=', venueId)
     .execute();
-}
-
-async function ownVenue(db: Database, viewer: Viewer, venueId: string): Promise<void> {
-  const venue = await db
-    .selectFrom('venue')
-    .$call(seenBy(viewer, 'venue'))
-    .select('id')
-    .where('id', '=', venueId)
-    .executeTakeFirst();
-  if (!venue) throw new NotFound('id', 'id: no such venue');
 }
 
 export async function taskLinks(db: Database, viewer: Viewer): Promise<TaskLink[]> {

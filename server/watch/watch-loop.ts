@@ -284,28 +284,14 @@ type Changed = readonly {
 /** Which instruments the arrived readings speak for, and from when on. */
 function touched(facts: RegistryFacts, changed: Changed): Map<string, number> {
   const result = new Map<string, number>();
-  if (changed.length === 0) return result;
-  const fromBySensor = new Map<string, number>();
   for (const { id, fromMs } of changed) {
     const sensorId = facts.idByUrn.get(id.sensor);
-    if (sensorId) fromBySensor.set(sensorId, fromMs);
-  }
-  const inRoom = new Map<string, string[]>();
-  for (const one of facts.instruments) {
-    const there = inRoom.get(one.roomId);
-    if (there) there.push(one.id);
-    else inRoom.set(one.roomId, [one.id]);
-  }
-  for (const placement of facts.placements) {
-    const fromMs = fromBySensor.get(placement.sensorId);
-    if (fromMs === undefined || (placement.untilMs !== null && placement.untilMs <= fromMs)) continue;
-    const start = Math.max(fromMs, placement.fromMs);
-    const ids = placement.instrumentId
-      ? [placement.instrumentId]
-      : placement.roomId
-        ? (inRoom.get(placement.roomId) ?? [])
-        : [];
-    for (const id of ids) result.set(id, Math.min(result.get(id) ?? start, start));
+    if (sensorId === undefined) continue;
+    for (const placed of facts.heardAt(sensorId)) {
+      if (placed.untilMs !== null && placed.untilMs <= fromMs) continue;
+      const startMs = Math.max(fromMs, placed.fromMs);
+      for (const one of placed.instrumentIds) result.set(one, Math.min(result.get(one) ?? startMs, startMs));
+    }
   }
   return result;
 }
