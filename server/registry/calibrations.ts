@@ -2,6 +2,7 @@
 import type { Calibration, CalibrationBody, Correction } from '../contract/index.ts';
 import { calibrationBody } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from './known.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
 
 export interface Line {
@@ -50,13 +51,7 @@ export async function putCalibration(
   nowMs: number,
 ): Promise<number> {
   const { id, sensorId, body, line } = given;
-  const sensor = await db
-    .selectFrom('sensor')
-    .$call(seenBy(viewer, 'sensor'))
-    .select('id')
-    .where('id', '=', sensorId)
-    .executeTakeFirst();
-  if (!sensor) throw new NotFound('id', 'id: no such sensor');
+  await mustBeKnown(db, viewer, 'sensor', sensorId, 'id');
   if (body.fromMs > nowMs + 86_400_000) throw new Contradiction('fromMs', 'fromMs: lies in the future');
   const text = JSON.stringify(body);
   const there = await db.selectFrom('calibration').selectAll().where('id', '=', id).executeTakeFirst();

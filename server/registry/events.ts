@@ -2,6 +2,7 @@
 import * as z from 'zod/mini';
 import { type Event, uses } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from './known.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
 const ids = z.array(z.string());
@@ -36,13 +37,7 @@ export async function putEvent(db: Database, viewer: Viewer, event: Event): Prom
       .where('id', '=', event.id)
       .executeTakeFirst();
     if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such event');
-    const venue = await trx
-      .selectFrom('venue')
-      .$call(seenBy(viewer, 'venue'))
-      .select('id')
-      .where('id', '=', event.venueId)
-      .executeTakeFirst();
-    if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
+    await mustBeKnown(trx, viewer, 'venue', event.venueId);
     const found = await trx
       .selectFrom('instrument')
       .$call(seenBy(viewer, 'instrument'))

@@ -2,6 +2,7 @@
 import type { HumidityControl } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
+import { mustBeKnown } from './known.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
 /** The control fitted at a time; null where there is none. */
@@ -55,18 +56,12 @@ export async function putHumidityControl(
   given: HumidityControl,
 ): Promise<HumidityControl> {
   return db.transaction().execute(async (trx) => {
-    const instrument = await trx
-      .selectFrom('instrument')
-      .$call(seenBy(viewer, 'instrument'))
-      .select('id')
-      .where('id', '=', given.instrumentId)
-      .executeTakeFirst();
+    await mustBeKnown(trx, viewer, 'instrument', given.instrumentId);
     const kept = await trx
       .selectFrom('humidity_control')
       .select('organisation_id')
       .where('id', '=', given.id)
       .executeTakeFirst();
-    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
     if (kept && kept.organisation_id !== viewer.organisationId) {
       throw new NotFound('id', 'id: no such humidity control');
     }

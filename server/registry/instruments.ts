@@ -1,6 +1,7 @@
 import type { Instrument } from '../contract/index.ts';
 import { board as boardSchema, instrument as instrumentSchema } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from './known.ts';
 import { putOwned } from './put-owned.ts';
 import { NotFound, seenBy, type Viewer } from './viewer.ts';
 
@@ -72,13 +73,7 @@ export async function instrument(
 
 /** @throws NotFound when the room is not the viewer's. */
 export async function putInstrument(db: Database, viewer: Viewer, given: Instrument): Promise<Instrument> {
-  const room = await db
-    .selectFrom('room')
-    .$call(seenBy(viewer, 'room'))
-    .select('id')
-    .where('id', '=', given.roomId)
-    .executeTakeFirst();
-  if (!room) throw new NotFound('roomId', 'roomId: no such room');
+  await mustBeKnown(db, viewer, 'room', given.roomId);
   await putOwned(db, viewer, 'instrument', {
     id: given.id,
     room_id: given.roomId,

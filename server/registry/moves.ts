@@ -1,6 +1,7 @@
 /** Where an instrument stood when: dated moves, the last of which may take it out of the fleet. */
 import type { Move } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from './known.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
 
 /** A stay in one room, from when until when; null: from ever, or still. */
@@ -64,13 +65,7 @@ export async function putMove(db: Database, viewer: Viewer, given: Move): Promis
       .executeTakeFirst();
     if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
     if (given.roomId !== null) {
-      const room = await trx
-        .selectFrom('room')
-        .$call(seenBy(viewer, 'room'))
-        .select('id')
-        .where('id', '=', given.roomId)
-        .executeTakeFirst();
-      if (!room) throw new NotFound('roomId', 'roomId: no such room');
+      await mustBeKnown(trx, viewer, 'room', given.roomId);
     }
     const owner = await trx.selectFrom('move').selectAll().where('id', '=', given.id).executeTakeFirst();
     if (owner) {

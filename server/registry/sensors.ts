@@ -6,6 +6,7 @@ import { placement as placementSchema } from '../contract/index.ts';
 import { among } from '../db/among.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
+import { mustBeKnown } from './known.ts';
 import { putOwned } from './put-owned.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
 
@@ -185,13 +186,7 @@ export async function putPlacement(
 }
 
 async function place(db: Database, viewer: Viewer, given: Placement) {
-  const sensor = await db
-    .selectFrom('sensor')
-    .$call(seenBy(viewer, 'sensor'))
-    .select('id')
-    .where('id', '=', given.sensorId)
-    .executeTakeFirst();
-  if (!sensor) throw new NotFound('sensorId', 'sensorId: no such sensor');
+  await mustBeKnown(db, viewer, 'sensor', given.sensorId);
   const target = targetOf(given);
   const there = await db
     .selectFrom(target.table)

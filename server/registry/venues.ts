@@ -1,5 +1,6 @@
 import { glazings, type Room, type Venue } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from './known.ts';
 import { putOwned } from './put-owned.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from './viewer.ts';
 
@@ -49,13 +50,7 @@ export async function rooms(db: Database, viewer: Viewer): Promise<(Room & { ven
 
 /** @throws NotFound when the venue or the room it borrows from is not the viewer's; Contradiction: it borrows from itself. */
 export async function putRoom(db: Database, viewer: Viewer, room: Room): Promise<Room> {
-  const venue = await db
-    .selectFrom('venue')
-    .$call(seenBy(viewer, 'venue'))
-    .select('id')
-    .where('id', '=', room.venueId)
-    .executeTakeFirst();
-  if (!venue) throw new NotFound('venueId', 'venueId: no such venue');
+  await mustBeKnown(db, viewer, 'venue', room.venueId);
   const { glazing = null, humidifier = null, borrowsRoomId = null } = room;
   if (borrowsRoomId === room.id) {
     throw new Contradiction('borrowsRoomId', 'borrowsRoomId: a room cannot borrow its own air');

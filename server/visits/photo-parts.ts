@@ -5,7 +5,8 @@
 import { createHash } from 'node:crypto';
 import type { PhotoReceipt, PhotoReceived } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
-import { NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
+import { mustBeKnown } from '../registry/known.ts';
+import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { type PhotoPlace, photoIsKept, putPhoto } from './photos.ts';
 import { NotAPicture, photoLimitBytes } from './picture.ts';
 
@@ -89,13 +90,7 @@ export async function putPart(
   const { fromByte, totalBytes, wholeSha256, bytes } = part;
   if (totalBytes > photoLimitBytes) throw new PhotoTooLarge();
   const received = await db.transaction().execute(async (trx) => {
-    const instrument = await trx
-      .selectFrom('instrument')
-      .$call(seenBy(viewer, 'instrument'))
-      .select('id')
-      .where('id', '=', instrumentId)
-      .executeTakeFirst();
-    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+    await mustBeKnown(trx, viewer, 'instrument', instrumentId);
     let parts = await partsOf(trx, viewer, id);
     const goesOn = (one: KeptPart) =>
       one.instrument_id === instrumentId &&

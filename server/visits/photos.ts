@@ -2,6 +2,7 @@
 import { createHash } from 'node:crypto';
 import type { PhotoReceipt } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import { mustBeKnown } from '../registry/known.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 import { pictureFrom } from './picture.ts';
 
@@ -32,13 +33,7 @@ export async function putPhoto(
   { instrumentId, id, bytes }: PhotoPlace & { readonly bytes: Uint8Array },
   nowMs: number,
 ): Promise<PhotoReceipt> {
-  const instrument = await db
-    .selectFrom('instrument')
-    .$call(seenBy(viewer, 'instrument'))
-    .select('id')
-    .where('id', '=', instrumentId)
-    .executeTakeFirst();
-  if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+  await mustBeKnown(db, viewer, 'instrument', instrumentId);
   const sha256 = createHash('sha256').update(bytes).digest('hex');
   const before = await keptAs(db, viewer, id, sha256, instrumentId);
   if (before) return before;

@@ -4,6 +4,7 @@ import type { Remark, RemarkBody, Visit } from '../contract/index.ts';
 import { remarkBody } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
+import { mustBeKnown } from '../registry/known.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 
 function fromRow(row: Records['remark']): Remark {
@@ -37,13 +38,7 @@ export async function putRemark(db: Database, viewer: Viewer, id: string, body: 
       if (isDeepStrictEqual(remarkBody.parse(JSON.parse(kept.body)), body)) return fromRow(kept);
       throw new Contradiction('id', 'id: another remark was sent under this id');
     }
-    const instrument = await trx
-      .selectFrom('instrument')
-      .$call(seenBy(viewer, 'instrument'))
-      .select('id')
-      .where('id', '=', body.instrumentId)
-      .executeTakeFirst();
-    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+    await mustBeKnown(trx, viewer, 'instrument', body.instrumentId);
     await trx
       .insertInto('remark')
       .values({

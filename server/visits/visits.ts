@@ -4,6 +4,7 @@ import type { Visit, VisitBody } from '../contract/index.ts';
 import { visitBody } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
+import { mustBeKnown } from '../registry/known.ts';
 import { Contradiction, NotFound, seenBy, type Viewer } from '../registry/viewer.ts';
 import { rebuildDerived } from './conditions.ts';
 import { answerRemarks } from './remarks.ts';
@@ -61,13 +62,7 @@ export async function putVisit(
         'id: another visit was sent under this id; send a correction under a new one',
       );
     }
-    const instrument = await trx
-      .selectFrom('instrument')
-      .$call(seenBy(viewer, 'instrument'))
-      .select('id')
-      .where('id', '=', body.instrumentId)
-      .executeTakeFirst();
-    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+    await mustBeKnown(trx, viewer, 'instrument', body.instrumentId);
     if (body.corrects !== null) {
       const old = await trx
         .selectFrom('visit')
