@@ -7,6 +7,7 @@ import type { Person, SettingsPage } from '../../server/contract/index.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
 import { logDelivery, putOutgoing } from '../../server/watch/notify/outgoing.ts';
+import { technician } from '../support/people.ts';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture } from './chromium.ts';
 import { dayMs } from './fleet.ts';
@@ -49,11 +50,7 @@ describe.skipIf(!chromiumIsHere)('people and settings', () => {
   const stage = standing(async (undo) => {
     const stage = await browserStage(undo, messageThatIsStuck);
     const house = await stage.client.house();
-    await stage.client.put(`/api/people/${personId}`, {
-      ...{ name: 'Ilva Marrendow', email: 'ilva@workshop.example', role: 'technician', language: 'en' },
-      ...{ timeZone: 'Europe/Vienna', digestHour: 7, quietFromHour: 21, quietUntilHour: 6 },
-      ...{ atOnce: 'urgent', reminderDays: 7, venueIds: [], instrumentIds: [] },
-    });
+    await stage.client.put(`/api/people/${personId}`, technician);
     return { ...stage, house };
   });
 
