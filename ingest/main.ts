@@ -9,13 +9,16 @@ import { gatherHeard } from './heard.ts';
 import type { Log } from './log.ts';
 import { createPipeline } from './pipeline.ts';
 import { readReadingsUrl } from './readings-url.ts';
+import { watchDrops } from './sources/drops.ts';
 import { type Subscriber, startSubscriber } from './sources/mqtt.ts';
 import { openInfluxReadings } from './store/influx.ts';
+import { takeTurns } from './watchman.ts';
 import { workerService } from './worker-service.ts';
 
 const pulseEveryMs = 10_000;
 /** A clock or a name used twice is told within the hour; seconds do not count. */
 const reportEveryMs = 10_000;
+const turnEveryMs = 10_000;
 
 /** A worker has no port to be asked at: whoever looks after it looks at how old this file is. */
 function showPulse(file: string, subscriber: Subscriber, log: Log): NodeJS.Timeout {
@@ -55,6 +58,12 @@ try {
     pipeline,
     log,
   });
+  const watchman = takeTurns({
+    isOurs: () => service.isTurnOf(broker.clientId),
+    begin: () => watchDrops(broker, { pipeline, memory: service.memory, log }),
+    everyMs: turnEveryMs,
+    log,
+  });
   log.info({ clientId: broker.clientId, group: broker.group }, 'collecting');
   const pulse = env.HEALTH_FILE ? showPulse(env.HEALTH_FILE, subscriber, log) : undefined;
   let stopping = false;
@@ -63,6 +72,7 @@ try {
     stopping = true;
     log.info({ signal, ...pipeline.tally() }, 'stopping');
     clearInterval(pulse);
+    await watchman.stop();
     await subscriber.stop();
     await pipeline.stop();
     await hearsay.stop();

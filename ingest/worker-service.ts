@@ -1,6 +1,6 @@
 /**
- * What a worker that collects alone asks of the service over HTTP: who a gateway is, to keep what was set aside, and to
- * note which sensors it heard.
+ * What a worker that collects alone asks of the service over HTTP: who a gateway is, to keep what was set aside, to note
+ * which sensors it heard, and whether it is its turn to watch the broker.
  */
 import { readProfile } from './decode/profile.ts';
 import type { Gateway, Gateways, Refused } from './gateways.ts';
@@ -12,6 +12,8 @@ export interface WorkerService {
   readonly refused: Refused;
   readonly memory: Memory;
   report(batch: readonly Heard[]): Promise<void>;
+  /** @param worker its client id at the broker */
+  isTurnOf(worker: string): Promise<boolean>;
   /** Resolves when the service knows the token. @throws Error with one sentence */
   greet(): Promise<void>;
 }
@@ -78,7 +80,11 @@ export function workerService(url: string, token: string): WorkerService {
     },
     async report(batch) {
       for (let from = 0; from < batch.length; from += heardAtOnce)
-        await ask('/api/worker/heard', batch.slice(from, from + heardAtOnce));
+        await ask('/api/worker/heard', { nowMs: Date.now(), heard: batch.slice(from, from + heardAtOnce) });
+    },
+    async isTurnOf(worker) {
+      const answer = await ask('/api/worker/turn', { worker }, 'PUT');
+      return typeof answer === 'object' && answer !== null && 'yours' in answer && answer.yours === true;
     },
     async greet() {
       try {

@@ -1,12 +1,13 @@
 /**
- * What workers that collect alone ask: who a gateway is, to keep what they set aside, and to note which sensors they
- * heard. They show a token they share, which opens nothing else.
+ * What workers that collect alone ask: who a gateway is, to keep what they set aside, to note which sensors they heard,
+ * and whose turn it is to watch their broker. They show a token they share, which opens nothing else.
  */
 import { createHash, timingSafeEqual } from 'node:crypto';
 import express, { type Express, type RequestHandler } from 'express';
 import * as z from 'zod/mini';
 import {
   type Gateways,
+  type Heard,
   isSensorName,
   type Memory,
   type Refused,
@@ -15,6 +16,7 @@ import {
 import type { Hearing } from '../registry/heard-by.ts';
 import { parse } from './parse.ts';
 import { sendProblem } from './problem.ts';
+import { createTurns } from './worker-turns.ts';
 
 const sha256 = (text: string): Buffer => createHash('sha256').update(text).digest();
 const bodyLimit = '2mb';
@@ -33,19 +35,38 @@ const setAside = z.array(
 
 const remembered = z.object({ value: z.number() });
 
-/** Whose a gateway is, is not theirs to say. */
-const heard = z
-  .array(
-    z.object({
-      gateway: z.string().check(z.minLength(1), z.maxLength(100)),
-      sensor: z.string().check(z.refine(isSensorName, 'must be a name of SenML (RFC 8428, section 4.5.1)')),
-      firstMs: z.int(),
-      lastMs: z.int(),
-      messages: z.int().check(z.minimum(1)),
-      leastAgeMs: z.int(),
-    }),
-  )
-  .check(z.maxLength(1_000));
+/** Whose a gateway is, is not theirs to say; what their clock says is, so that it can be held against ours. */
+const heard = z.object({
+  nowMs: z.int(),
+  heard: z
+    .array(
+      z.object({
+        gateway: z.string().check(z.minLength(1), z.maxLength(100)),
+        sensor: z.string().check(z.refine(isSensorName, 'must be a name of SenML (RFC 8428, section 4.5.1)')),
+        firstMs: z.int(),
+        lastMs: z.int(),
+        messages: z.int().check(z.minimum(1)),
+        leastAgeMs: z.int(),
+      }),
+    )
+    .check(z.maxLength(1_000)),
+});
+
+const turn = z.object({ worker: z.string().check(z.minLength(1), z.maxLength(200)) });
+
+/** The way here takes its time. */
+const sameClockMs = 30_000;
+
+/** A worker whose clock stands wrong would have every sensor's seem so. @param behindMs how much it is behind ours */
+function byOurClock(batch: readonly Heard[], behindMs: number): readonly Heard[] {
+  if (Math.abs(behindMs) < sameClockMs) return batch;
+  return batch.map((one) => ({
+    ...one,
+    firstMs: one.firstMs + behindMs,
+    lastMs: one.lastMs + behindMs,
+    leastAgeMs: one.leastAgeMs + behindMs,
+  }));
+}
 
 export interface WorkerDeps {
   readonly gateways: Pick<Gateways, 'byName'>;
@@ -54,11 +75,14 @@ export interface WorkerDeps {
   readonly hearing: Pick<Hearing, 'report'>;
   /** null: there are no workers, and nothing is answered. */
   readonly workerToken: string | null;
+  /** The service collects from the broker elsewhere too, and watches it. */
+  readonly outside: object | null;
+  readonly now: () => number;
 }
 
 export function mountWorkers(
   app: Express,
-  { gateways, refused, memory, hearing, workerToken }: WorkerDeps,
+  { gateways, refused, memory, hearing, workerToken, outside, now }: WorkerDeps,
 ): void {
   if (workerToken === null) return;
   const right = sha256(workerToken);
@@ -84,8 +108,12 @@ export function mountWorkers(
     res.json({ kept: batch.length });
   });
   app.post('/api/worker/heard', workersOnly, express.json({ limit: bodyLimit }), (req, res) => {
-    const batch = parse(heard, req.body, 'body');
-    hearing.report(batch);
+    const { nowMs, heard: batch } = parse(heard, req.body, 'body');
+    hearing.report(byOurClock(batch, now() - nowMs));
     res.json({ noted: batch.length });
+  });
+  const turns = createTurns(() => performance.now(), outside !== null);
+  app.put('/api/worker/turn', workersOnly, express.json(), (req, res) => {
+    res.json({ yours: turns.takes(parse(turn, req.body, 'body').worker) });
   });
 }

@@ -91,11 +91,11 @@ describe.skipIf(!able)('a worker that collects alone', () => {
 
   test('the door takes no more than it is for, and says what is wrong with it', async () => {
     const { service, token } = await house();
-    const post = async (body: unknown, token = WORKER_TOKEN) => {
+    const post = async (body: unknown, token = WORKER_TOKEN, clockMs = Date.now()) => {
       const answer = await fetch(`${service.url}/api/worker/heard`, {
         method: 'POST',
         headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
-        body: JSON.stringify(body),
+        body: JSON.stringify(Array.isArray(body) ? { nowMs: clockMs, heard: body } : body),
       });
       return { status: answer.status, text: await answer.text() };
     };
@@ -106,12 +106,13 @@ describe.skipIf(!able)('a worker that collects alone', () => {
     };
     expect((await post([one], 'a-token-of-somebody-else')).status).toBe(401);
     for (const [body, words] of [
-      [{}, 'body: must be an array'],
-      [[{ ...one, sensor: '' }], '0.sensor'],
-      [[{ ...one, sensor: '<script>' }], '0.sensor'],
-      [[{ ...one, messages: 0 }], '0.messages: must be at least 1'],
-      [[{ ...one, lastMs: 'now' }], '0.lastMs'],
-      [Array.from({ length: 1_001 }, () => one), 'body: must be at most 1000'],
+      [{}, 'heard: is missing'],
+      [{ heard: [] }, 'nowMs: is missing'],
+      [[{ ...one, sensor: '' }], 'heard.0.sensor'],
+      [[{ ...one, sensor: '<script>' }], 'heard.0.sensor'],
+      [[{ ...one, messages: 0 }], 'heard.0.messages: must be at least 1'],
+      [[{ ...one, lastMs: 'now' }], 'heard.0.lastMs'],
+      [Array.from({ length: 1_001 }, () => one), 'heard: must be at most 1000'],
     ] as const) {
       const { status, text } = await post(body);
       expect([status, text]).toEqual([400, expect.stringContaining(words)]);
@@ -134,9 +135,83 @@ describe.skipIf(!able)('a worker that collects alone', () => {
       const text = await (await fetch(`${service.url}/api/sensors`)).text();
       return text.includes('It comes by attic and cellar.');
     });
+    // A worker whose clock is two hours behind: its sensors' are not.
+    const behindMs = 2 * hourMs;
+    const late = {
+      ...one,
+      gateway: id,
+      sensor: 'shelf',
+      firstMs: nowMs - behindMs,
+      lastMs: nowMs - behindMs,
+    };
+    const shelf = await fetch(`${service.url}/api/readings`, {
+      method: 'POST',
+      headers: { authorization: `Bearer ${token}` },
+      body: JSON.stringify([{ n: 'shelf', u: '%RH', v: 45 }]),
+    });
+    expect(shelf.status).toBe(200);
+    expect(
+      (await post([{ ...late, leastAgeMs: -behindMs }], WORKER_TOKEN, Date.now() - behindMs)).status,
+    ).toBe(200);
+    const signsOf = async (urn: string) => {
+      const { sensors } = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
+        sensors: { urn: string; signs: string[] }[];
+      };
+      return sensors.find((sensor) => sensor.urn === urn)?.signs.join(' ') ?? '';
+    };
+    const shelfSigns = await eventually('noted too', async () => await signsOf('shelf'));
+    expect(shelfSigns).toContain('It comes by attic and cellar.');
+    expect(shelfSigns).not.toContain('clock');
     expect(service.log.filter(({ level }) => Number(level) >= 50)).toEqual([]);
   }, 60_000);
 });
+
+test.skipIf(!able)(
+  'where only workers collect, one of them watches the broker; when it is killed the other does',
+  async () => {
+    const { service, engine } = await house();
+    const broker = await startMosquitto([
+      ...['allow_anonymous true', 'sys_interval 1'],
+      ...['persistence true', 'persistence_location {folder}/'],
+    ]);
+    undo.push(broker.stop);
+    const work = async (BROKER_CLIENT_ID: string) => {
+      const worker = await startWorker({
+        ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN, SERVICE_URL: service.url },
+        ...{ BROKER_URL: `mqtt://127.0.0.1:${broker.port}`, BROKER_GROUP: 'all', BROKER_CLIENT_ID },
+      });
+      undo.push(() => worker.kill('SIGKILL'));
+      return worker;
+    };
+    /** The broker's uptime as it was kept last, by whoever watches. */
+    const uptime = async (): Promise<number> => {
+      const name = encodeURIComponent(`uptime of 127.0.0.1:${broker.port}`);
+      const answer = await fetch(`${service.url}/api/worker/memory/${name}`, {
+        headers: { authorization: `Bearer ${WORKER_TOKEN}` },
+      });
+      return Number(await answer.json());
+    };
+    const one = await work('one');
+    const two = await work('two');
+    const told = async () => {
+      const messages = (await (await fetch(`${service.url}/api/set-aside`)).json()) as { sentence: string }[];
+      return messages.filter(({ sentence }) => sentence.includes('was started again')).length;
+    };
+    const says = 'listening to what the broker says of itself';
+    await eventually('it knows since when the broker runs', async () => (await uptime()) > 0, 60_000);
+    const [watches, waits] = one.said(says) > 0 ? [one, two] : [two, one];
+    await broker.restart('SIGTERM');
+    await eventually('told', async () => (await told()) === 1, 60_000);
+    expect([watches.said(says), waits.said(says)]).toEqual([1, 0]);
+    await watches.kill('SIGKILL');
+    await eventually('the other listens', async () => waits.said(says) > 0, 60_000);
+    const keptS = await uptime();
+    await eventually('and knows as much', async () => (await uptime()) > keptS, 60_000);
+    await broker.restart('SIGTERM');
+    await eventually('told by the other', async () => (await told()) === 2, 60_000);
+  },
+  180_000,
+);
 
 test('what could not be reported goes with the next report, together with what came meanwhile', async () => {
   const reported: (readonly Heard[])[] = [];

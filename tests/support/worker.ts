@@ -5,6 +5,8 @@ import { createInterface } from 'node:readline';
 
 export interface RunningWorker {
   readonly process: ChildProcess;
+  /** How often it has said so. */
+  said(message: string): number;
   kill(signal: NodeJS.Signals): Promise<number | null>;
 }
 
@@ -20,15 +22,18 @@ export async function startWorker(env: Readonly<Record<string, string>>): Promis
     said += chunk.toString();
   });
   const ended = new Promise<number | null>((resolve) => child.once('close', resolve));
+  const messages: unknown[] = [];
   const collecting = new Promise<true>((resolve) => {
     createInterface({ input: child.stdout }).on('line', (line) => {
       const { msg }: { msg?: unknown } = JSON.parse(line);
+      messages.push(msg);
       if (msg === 'connected to the broker') resolve(true);
     });
   });
   if ((await Promise.race([collecting, ended])) !== true) throw new Error(said);
   return {
     process: child,
+    said: (message) => messages.filter((one) => one === message).length,
     kill(signal) {
       child.kill(signal);
       return ended;
