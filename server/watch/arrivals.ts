@@ -8,7 +8,7 @@ import { hourMs } from '../series/climate.ts';
 
 /** A sensor that came with years of past readings is known by its last days; its first are not needed here. */
 const lookBackMs = 3 * dayMs;
-const atOnce = 200;
+const atOnce = 1000;
 
 /** @returns the rows of the sensors that spoke, as they are now. */
 export async function noteArrivals(

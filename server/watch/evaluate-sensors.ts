@@ -77,49 +77,53 @@ export async function evaluateSensors(
     }
     return range;
   }
+  const open = await openEpisodes(
+    db,
+    viewer,
+    sensors.map((sensor) => sensor.id),
+  );
   let changed = false;
-  for (let i = 0; i < sensors.length; i += atOnce) {
-    changed = (await judge(sensors.slice(i, i + atOnce))) || changed;
-    await breathe();
+  let news: { id: string; kept: Kept }[] = [];
+  let decided: Decided[] = [];
+  for (const [i, sensor] of sensors.entries()) {
+    judge(sensor);
+    if (news.length >= atOnce || decided.length >= atOnce) changed = (await write()) || changed;
+    if (i % atOnce === 0) await breathe();
   }
-  return changed;
+  return (await write()) || changed;
 
-  async function judge(some: readonly SensorRow[]): Promise<boolean> {
-    const open = await openEpisodes(
-      db,
-      viewer,
-      some.map((sensor) => sensor.id),
-    );
-    const news: { id: string; kept: Kept }[] = [];
-    const decided: Decided[] = [];
-    for (const sensor of some) {
-      const known = before.get(sensor.id) ?? fresh;
-      const spot = spots.get(sensor.id);
-      const placement = placed.get(sensor.id);
-      const at = spot && placement && sensor.last_ms !== null ? situation(sensor, spot, placement) : null;
-      const conditions = at ? conditionsOf(at, known) : without(known.conditions);
-      const looked = airOf(sensor.id);
-      if (looked !== known || conditions !== known.conditions) {
-        const { ownRange, weekPct, lookedMs } = looked;
-        news.push({ id: sensor.id, kept: { conditions, ownRange, weekPct, lookedMs } });
-      }
-      // Where nothing holds and nothing is open there is nothing to decide.
-      if (!open.has(sensor.id) && !Object.values(conditions).some((one) => one.holds)) continue;
-      const subject = {
-        id: sensor.id,
-        instrumentId: placement?.instrumentId ?? null,
-        sensorId: sensor.id,
-        venueId: spot?.venueId ?? null,
-        place: spot?.name ?? `sensor ${sensor.urn}`,
-      };
-      decided.push({ subject, decisions: at ? decisionsOf(at, conditions) : standsNowhere });
+  function judge(sensor: SensorRow): void {
+    const known = before.get(sensor.id) ?? fresh;
+    const spot = spots.get(sensor.id);
+    const placement = placed.get(sensor.id);
+    const at = spot && placement && sensor.last_ms !== null ? situation(sensor, spot, placement) : null;
+    const conditions = at ? conditionsOf(at, known) : without(known.conditions);
+    const looked = airOf(sensor.id);
+    if (looked !== known || conditions !== known.conditions) {
+      const { ownRange, weekPct, lookedMs } = looked;
+      news.push({ id: sensor.id, kept: { conditions, ownRange, weekPct, lookedMs } });
     }
+    // Where nothing holds and nothing is open there is nothing to decide.
+    if (!open.has(sensor.id) && !Object.values(conditions).some((one) => one.holds)) return;
+    const subject = {
+      id: sensor.id,
+      instrumentId: placement?.instrumentId ?? null,
+      sensorId: sensor.id,
+      venueId: spot?.venueId ?? null,
+      place: spot?.name ?? `sensor ${sensor.urn}`,
+    };
+    decided.push({ subject, decisions: at ? decisionsOf(at, conditions) : standsNowhere });
+  }
+
+  async function write(): Promise<boolean> {
     if (news.length === 0 && decided.length === 0) return false;
+    const [keeping, deciding] = [news, decided];
+    [news, decided] = [[], []];
     const told = await db.transaction().execute(async (trx) => {
-      await saveConditions(trx, viewer, news);
-      return applyDecisions(trx, viewer, decided, open, nowMs);
+      await saveConditions(trx, viewer, keeping);
+      return applyDecisions(trx, viewer, deciding, open, nowMs);
     });
-    for (const { id, kept } of news) before.set(id, kept);
+    for (const { id, kept } of keeping) before.set(id, kept);
     return told.size > 0;
   }
 

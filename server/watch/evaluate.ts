@@ -1,20 +1,15 @@
-/** Judges some hundreds of instruments at a time: reads what they need, asks the rules, and writes all of it at once. */
+/** Judges some hundreds of instruments at a time: reads what they need and asks the rules. */
 import { setImmediate as breathe } from 'node:timers/promises';
 import type { PlacedInstrument } from '../registry/instruments.ts';
-import { placeOf } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import type { BoardDeps } from '../series/board.ts';
-import { saveBoards } from '../series/boards.ts';
 import { hourFloor, hourMs } from '../series/climate.ts';
-import { longestStepMs, saveCourses, type Taken, takeAnew, takeOn } from './courses.ts';
-import { decide, type Verdict } from './decide.ts';
+import { longestStepMs, type Taken, takeAnew, takeOn } from './courses.ts';
+import { decide } from './decide.ts';
 import type { Watched } from './fold.ts';
-import { isToBeWritten, type Known, type LastKnown, type Unwritten, unwrittenAfter } from './last-known.ts';
-import { applyDecisions, openEpisodes } from './notices.ts';
-import type { Outlook } from './outlook.ts';
-import { gatherOutlook, saveOutlook } from './outlook-store.ts';
-import type { RegistryFacts } from './registry-facts.ts';
-import { saveStandings } from './standings.ts';
+import { type Judged, type KeepDeps, keepJudged } from './keep-judged.ts';
+import { isToBeWritten, type Known, unwrittenAfter } from './last-known.ts';
+import { gatherOutlook } from './outlook-store.ts';
 
 export { type Standing, standings } from './standings.ts';
 
@@ -22,8 +17,8 @@ export { type Standing, standings } from './standings.ts';
 export const graceMs = 5 * 60_000;
 /** Others get their turn this often. */
 const longestHoldMs = 20;
-/** Instruments to a transaction. */
-export const batchSize = 200;
+/** Instruments judged one after another; of most of them there is nothing to write. */
+export const batchSize = 1000;
 
 export interface Asked {
   readonly instrument: PlacedInstrument;
@@ -33,27 +28,11 @@ export interface Asked {
   readonly renew: boolean;
 }
 
-export interface BatchDeps extends BoardDeps {
-  readonly facts: RegistryFacts;
+export interface BatchDeps extends BoardDeps, KeepDeps {
   /** Time of the last reading of a sensor, by its id. */
   readonly lastMs: ReadonlyMap<string, number>;
   /** Sensors that are not to be trusted, by id, with why. */
   readonly distrusted: ReadonlyMap<string, string>;
-  /** What was last shown of each instrument, so that the same is not written again. */
-  readonly shown: Map<string, string>;
-  readonly lastKnown: LastKnown;
-}
-
-interface Judged {
-  readonly asked: Asked;
-  readonly taken: Taken | null;
-  readonly outlook: Outlook | null;
-  readonly renewed: boolean;
-  readonly verdict: Verdict | null;
-  readonly before: Known;
-  /** Hours taken in since the rows were written, and whether they are to be now. */
-  readonly unwritten: Unwritten | null;
-  readonly writes: boolean;
 }
 
 /** @returns whether any notice began, ended or changed. */
@@ -63,13 +42,12 @@ export async function evaluateBatch(
   batch: readonly Asked[],
   nowMs: number,
 ): Promise<boolean> {
-  const { db } = deps;
   const ids = batch.map((one) => one.instrument.id);
-  const known = await deps.lastKnown.load(db, ids);
+  const known = await deps.lastKnown.load(deps.db, ids);
   const judged: Judged[] = [];
   let heldSinceMs = performance.now();
   for (const asked of batch) {
-    // A look far back takes tens of milliseconds; others must not wait for two hundred of them.
+    // A look far back takes tens of milliseconds; others must not wait for hundreds of them.
     if (performance.now() - heldSinceMs > longestHoldMs) {
       await breathe();
       heldSinceMs = performance.now();
@@ -77,56 +55,7 @@ export async function evaluateBatch(
     const { id } = asked.instrument;
     judged.push(await judge(deps, viewer, asked, known.get(id) ?? nothing, nowMs));
   }
-  // Boards, courses, outlooks, notices and what the pages show are kept together, or none of them is.
-  const writing = db.transaction().execute(async (trx) => {
-    const open = await openEpisodes(trx, viewer, ids);
-    const written = judged.filter((one) => one.writes);
-    await saveBoards(
-      trx,
-      viewer,
-      written.flatMap(({ asked, unwritten }) =>
-        unwritten ? [{ instrumentId: asked.instrument.id, step: unwritten.board }] : [],
-      ),
-    );
-    await saveCourses(
-      trx,
-      viewer,
-      written.flatMap(({ asked, verdict }) =>
-        verdict ? [{ instrumentId: asked.instrument.id, course: verdict.course }] : [],
-      ),
-      written.flatMap(({ taken, unwritten }) => unwritten?.days ?? taken?.days ?? []),
-    );
-    for (const { asked, outlook, renewed } of judged) {
-      if (renewed && outlook) await saveOutlook(trx, viewer, asked.instrument.id, outlook);
-    }
-    const decided = judged.flatMap(({ asked: { instrument }, verdict }) =>
-      verdict && (verdict.holds || open.has(instrument.id))
-        ? [{ subject: subjectOf(instrument), decisions: verdict.decisions() }]
-        : [],
-    );
-    const news = await applyDecisions(trx, viewer, decided, open, nowMs);
-    await saveStandings(trx, viewer, judged, deps, open.size > 0 || news.size > 0, nowMs);
-    return news.size > 0;
-  });
-  const changed = await writing.catch((error: unknown) => {
-    // Boards made anew were written already.
-    deps.lastKnown.forget(ids);
-    throw error;
-  });
-  for (const { asked, taken, verdict, outlook, before, unwritten, writes } of judged) {
-    const { id } = asked.instrument;
-    if (!taken || !verdict) {
-      deps.lastKnown.forget([id]);
-      continue;
-    }
-    const { course } = verdict;
-    const known = { board: taken.state, course, outlook };
-    // A board that was made anew was written on the way.
-    const rows = { boardMs: taken.state.atMs, courseMs: course.atMs, conditions: course.conditions };
-    if (writes) deps.lastKnown.keep(id, { ...known, rows, unwritten: null });
-    else deps.lastKnown.keep(id, { ...known, rows: before.rows, unwritten });
-  }
-  return changed;
+  return keepJudged(deps, viewer, judged, nowMs);
 }
 
 const nothing: Known = {
@@ -136,14 +65,6 @@ const nothing: Known = {
   rows: { boardMs: undefined, courseMs: undefined, conditions: undefined },
   unwritten: null,
 };
-
-const subjectOf = (instrument: PlacedInstrument) => ({
-  id: instrument.id,
-  instrumentId: instrument.id,
-  sensorId: null,
-  venueId: instrument.venueId,
-  place: placeOf(instrument),
-});
 
 async function judge(
   deps: BatchDeps,
@@ -185,7 +106,7 @@ async function judge(
   const verdict =
     taken && decide(watched, taken.course, { distrust: distrustOf(deps, instrument), late }, nowMs);
   const writes = verdict !== null && (anew || isToBeWritten(instrument.id, before.rows, verdict.course));
-  return { asked, taken, outlook: watched.outlook, renewed, verdict, before, unwritten, writes };
+  return { instrument, before, taken, outlook: watched.outlook, renewed, verdict, unwritten, writes };
 }
 
 /** End of the last whole hour of which anything was heard, or may still be; null: nothing ever was. */

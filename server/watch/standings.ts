@@ -24,60 +24,68 @@ export const standing = z.object({
 export type Standing = z.infer<typeof standing>;
 
 interface Shown {
-  readonly asked: { readonly instrument: PlacedInstrument };
+  readonly instrument: PlacedInstrument;
   readonly outlook: Outlook | null;
   readonly verdict: Verdict | null;
 }
 
-/**
- * Call inside a transaction, after the notices were written.
- * @param anyOpen false: nothing is open of any of them, which needs no look
- */
+type Notice = ReturnType<typeof noticeFromRow>;
+
+function standsAt({ instrument, verdict }: Shown, facts: RegistryFacts, notices: readonly Notice[]) {
+  const sources = facts.sourcesOf(instrument);
+  const placed = sources.room.length + sources.inside.length > 0;
+  const moisturePct = verdict?.course.moisturePct ?? null;
+  return {
+    advice: verdict ? adviceFor(verdict.situation, notices, verdict.frozen) : adviceWithoutAir(placed),
+    // To a tenth, as it is shown: a hundredth more is no news.
+    boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 10) / 10,
+    boardClass: verdict?.situation.stress?.class ?? null,
+  };
+}
+
+/** What is remembered of what is shown; the rest of it is the daily look's. */
+const keyOf = ({ outlook }: Shown, stands: ReturnType<typeof standsAt>): string =>
+  `${outlook?.madeMs} ${JSON.stringify(stands)}`;
+
+/** Is an instrument of which nothing is open shown as it stands? */
+export const isShown = (one: Shown, facts: RegistryFacts, shown: ReadonlyMap<string, string>): boolean =>
+  shown.get(one.instrument.id) === keyOf(one, standsAt(one, facts, []));
+
+/** Call inside a transaction, after the notices were written. */
 export async function saveStandings(
   db: Database,
   viewer: Viewer,
-  all: readonly Shown[],
-  { facts, shown }: { readonly facts: RegistryFacts; readonly shown: Map<string, string> },
-  anyOpen: boolean,
+  some: readonly Shown[],
+  facts: RegistryFacts,
+  shown: Map<string, string>,
   nowMs: number,
 ): Promise<void> {
-  const ids = all.map(({ asked }) => asked.instrument.id);
-  const rows = anyOpen ? await openRows(db, viewer, ids) : [];
-  const open = new Map<string, ReturnType<typeof noticeFromRow>[]>();
+  const rows = await openRows(
+    db,
+    viewer,
+    some.map(({ instrument }) => instrument.id),
+  );
+  const open = new Map<string, Notice[]>();
   for (const row of rows) {
     const key = row.subject_id;
     open.set(key, [...(open.get(key) ?? []), noticeFromRow(row)]);
   }
   const news: { instrument_id: string; organisation_id: string; evaluated_ms: number; body: string }[] = [];
-  for (const { asked, outlook, verdict } of all) {
-    const { id } = asked.instrument;
-    const notices = open.get(id) ?? [];
-    const sources = facts.sourcesOf(asked.instrument);
-    const placed = sources.room.length + sources.inside.length > 0;
-    const moisturePct = verdict?.course.moisturePct ?? null;
-    const standsAt = {
-      advice: verdict ? adviceFor(verdict.situation, notices, verdict.frozen) : adviceWithoutAir(placed),
-      // To a tenth, as it is shown: a hundredth more is no news.
-      boardMoisturePct: moisturePct === null ? null : Math.round(moisturePct * 10) / 10,
-      boardClass: verdict?.situation.stress?.class ?? null,
-    };
-    // The rest is the daily look's.
-    const key = `${outlook?.madeMs} ${JSON.stringify(standsAt)}`;
+  for (const one of some) {
+    const { id, use } = one.instrument;
+    const stands = standsAt(one, facts, open.get(id) ?? []);
+    const key = keyOf(one, stands);
     if (shown.get(id) === key) continue;
     shown.set(id, key);
     const body: Standing = {
       evaluatedMs: nowMs,
-      ...standsAt,
-      lastTunedMs: outlook?.lastTunedMs ?? null,
-      registers: outlook?.pitch?.registers ?? [],
-      tolerance: outlook?.tolerance ?? toleranceFor(asked.instrument.use),
+      ...stands,
+      lastTunedMs: one.outlook?.lastTunedMs ?? null,
+      registers: one.outlook?.pitch?.registers ?? [],
+      tolerance: one.outlook?.tolerance ?? toleranceFor(use),
     };
-    news.push({
-      instrument_id: id,
-      organisation_id: viewer.organisationId,
-      evaluated_ms: nowMs,
-      body: JSON.stringify(body),
-    });
+    const row = { instrument_id: id, evaluated_ms: nowMs, body: JSON.stringify(body) };
+    news.push({ ...row, organisation_id: viewer.organisationId });
   }
   if (news.length === 0) return;
   await db

@@ -1,0 +1,133 @@
+/** Writes what was judged of some hundreds of instruments: of each all of it at once, or nothing. */
+import { setImmediate as breathe } from 'node:timers/promises';
+import type { Database } from '../db/database.ts';
+import { type PlacedInstrument, placeOf } from '../registry/instruments.ts';
+import type { Viewer } from '../registry/viewer.ts';
+import { saveBoards } from '../series/boards.ts';
+import { saveCourses, type Taken } from './courses.ts';
+import type { Verdict } from './decide.ts';
+import type { Known, LastKnown, Unwritten } from './last-known.ts';
+import { applyDecisions, openEpisodes } from './notices.ts';
+import type { Outlook } from './outlook.ts';
+import { saveOutlook } from './outlook-store.ts';
+import type { RegistryFacts } from './registry-facts.ts';
+import { isShown, saveStandings } from './standings.ts';
+
+/** Instruments to a transaction. */
+const atOnce = 200;
+
+export interface Judged {
+  readonly instrument: PlacedInstrument;
+  readonly before: Known;
+  readonly taken: Taken | null;
+  readonly outlook: Outlook | null;
+  readonly renewed: boolean;
+  readonly verdict: Verdict | null;
+  /** Hours taken in since the rows were written, and whether they are to be now. */
+  readonly unwritten: Unwritten | null;
+  readonly writes: boolean;
+}
+
+export interface KeepDeps {
+  readonly db: Database;
+  readonly facts: RegistryFacts;
+  /** What was last shown of each instrument, so that the same is not written again. */
+  readonly shown: Map<string, string>;
+  readonly lastKnown: LastKnown;
+}
+
+type Open = Awaited<ReturnType<typeof openEpisodes>>;
+
+/** @returns whether any notice began, ended or changed. */
+export async function keepJudged(
+  deps: KeepDeps,
+  viewer: Viewer,
+  all: readonly Judged[],
+  nowMs: number,
+): Promise<boolean> {
+  const ids = all.map((one) => one.instrument.id);
+  // The watch alone opens and closes them, one look after another.
+  const open = await openEpisodes(deps.db, viewer, ids);
+  const news = all.filter(
+    (one) =>
+      one.writes ||
+      one.renewed ||
+      one.verdict?.holds ||
+      open.has(one.instrument.id) ||
+      !isShown(one, deps.facts, deps.shown),
+  );
+  let changed = false;
+  for (let i = 0; i < news.length; i += atOnce) {
+    const some = news.slice(i, i + atOnce);
+    const writing = deps.db.transaction().execute((trx) => write(trx, deps, viewer, some, open, nowMs));
+    changed =
+      (await writing.catch((error: unknown) => {
+        // Boards made anew were written on the way, and what is shown was noted.
+        deps.lastKnown.forget(ids);
+        for (const id of ids) deps.shown.delete(id);
+        throw error;
+      })) || changed;
+    await breathe();
+  }
+  for (const one of all) remember(deps.lastKnown, one);
+  return changed;
+}
+
+async function write(
+  trx: Database,
+  { facts, shown }: KeepDeps,
+  viewer: Viewer,
+  some: readonly Judged[],
+  open: Open,
+  nowMs: number,
+): Promise<boolean> {
+  const written = some.filter((one) => one.writes);
+  await saveBoards(
+    trx,
+    viewer,
+    written.flatMap(({ instrument, unwritten }) =>
+      unwritten ? [{ instrumentId: instrument.id, step: unwritten.board }] : [],
+    ),
+  );
+  await saveCourses(
+    trx,
+    viewer,
+    written.flatMap(({ instrument, verdict }) =>
+      verdict ? [{ instrumentId: instrument.id, course: verdict.course }] : [],
+    ),
+    written.flatMap(({ taken, unwritten }) => unwritten?.days ?? taken?.days ?? []),
+  );
+  for (const { instrument, outlook, renewed } of some) {
+    if (renewed && outlook) await saveOutlook(trx, viewer, instrument.id, outlook);
+  }
+  const decided = some.flatMap(({ instrument, verdict }) =>
+    verdict && (verdict.holds || open.has(instrument.id))
+      ? [{ subject: subjectOf(instrument), decisions: verdict.decisions() }]
+      : [],
+  );
+  const news = await applyDecisions(trx, viewer, decided, open, nowMs);
+  await saveStandings(trx, viewer, some, facts, shown, nowMs);
+  return news.size > 0;
+}
+
+const subjectOf = (instrument: PlacedInstrument) => ({
+  id: instrument.id,
+  instrumentId: instrument.id,
+  sensorId: null,
+  venueId: instrument.venueId,
+  place: placeOf(instrument),
+});
+
+function remember(lastKnown: LastKnown, { instrument, before, taken, verdict, ...one }: Judged): void {
+  const { id } = instrument;
+  if (!taken || !verdict) {
+    lastKnown.forget([id]);
+    return;
+  }
+  const { course } = verdict;
+  const known = { board: taken.state, course, outlook: one.outlook };
+  // A board that was made anew was written on the way.
+  const rows = { boardMs: taken.state.atMs, courseMs: course.atMs, conditions: course.conditions };
+  if (one.writes) lastKnown.keep(id, { ...known, rows, unwritten: null });
+  else lastKnown.keep(id, { ...known, rows: before.rows, unwritten: one.unwritten });
+}
