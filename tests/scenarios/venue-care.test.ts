@@ -1,104 +1,53 @@
 /** Care notes by situation: each in its own words, with the cautions, the technician's name, and never two in a week for the same calm matter. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { PersonBody } from '../../server/contract/index.ts';
-import { putHumidityControl } from '../../server/registry/humidity-controls.ts';
 import { putMove } from '../../server/registry/moves.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { putRoom } from '../../server/registry/venues.ts';
 import { offeredDates, wasOffered } from '../../server/watch/notify/care-dates.ts';
-import { emailCourier } from '../../server/watch/notify/email.ts';
-import { type Messenger, startMessenger } from '../../server/watch/notify/messenger.ts';
 import { roomBody } from '../support/api.ts';
-import { type MailBox, openMailBox } from '../support/mail-box.ts';
-import {
-  type AirCourse,
-  dayMs,
-  hourMs,
-  openStage,
-  type Piano,
-  ramp,
-  type Stage,
-  steady,
-} from '../support/watch-stage.ts';
+import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
+import { technician } from '../support/people.ts';
+import { openToldStage, type ToldStage } from '../support/told-stage.ts';
+import { type AirCourse, dayMs, hourMs, type Piano, ramp, steady } from '../support/watch-stage.ts';
 
 const winterMs = Date.parse('2026-01-12T09:00:00Z');
 const summerMs = Date.parse('2026-07-06T09:00:00Z');
-const technician: PersonBody = {
-  name: 'Ilva Marrendow',
-  email: 'ilva@workshop.example',
-  role: 'technician',
-  language: 'en',
-  timeZone: 'Europe/Vienna',
+const writer: PersonBody = {
+  ...technician,
   digestHour: 8,
-  quietFromHour: 21,
   quietUntilHour: 7,
   atOnce: 'never',
   reminderDays: 0,
-  venueIds: [],
-  instrumentIds: [],
 };
 
 describe('care notes', () => {
-  let stage: Stage;
-  let box: MailBox;
-  let messenger: Messenger;
-  beforeEach(async () => {
-    box = await openMailBox();
-  });
-  afterEach(async () => {
-    await messenger.stop();
-    await stage.stop();
-    await box.stop();
-  });
+  let stage: ToldStage;
+  afterEach(() => stage.stop());
 
   /** @param insideCourse the air in the case, where humidity control is fitted to hold 45 % */
   async function home(atMs: number, air: AirCourse, insideCourse?: AirCourse): Promise<Piano> {
-    stage = await openStage(atMs, () => ({
-      afterLook: async (viewer, nowMs) => {
-        await messenger.afterLook(viewer, nowMs);
-        await messenger.deliver();
-      },
-    }));
-    messenger = await startMessenger({
-      db: stage.stores.db,
-      publicUrl: 'https://pianos.example',
-      couriers: [emailCourier({ url: box.url, from: 'crownwatch@workshop.example' })],
-      publisher: null,
-      now: () => stage.nowMs,
-      log: {
-        error(fields, message) {
-          throw new Error(message, { cause: fields });
-        },
-      },
-    });
+    stage = await openToldStage(atMs);
     const venue = await stage.venue('Brannoway household');
     const piano = await stage.piano(venue, 'Music room', air, { use: 'home' });
     const { db } = stage.stores;
-    if (insideCourse) {
-      const { roomId } = await stage.piano(venue, 'elsewhere', insideCourse);
-      await db
-        .updateTable('placement')
-        .set({ spot: 'inside', room_id: null, instrument_id: piano.id })
-        .where('room_id', '=', roomId)
-        .execute();
-      await putHumidityControl(db, stage.viewer, {
-        id: randomUUID(),
-        instrumentId: piano.id,
-        kind: 'both',
-        setPct: 45,
-        sinceMs: atMs - 300 * dayMs,
-        untilMs: null,
-      });
-    }
+    if (insideCourse) await fitControl(stage, piano, insideCourse);
     await stage.past(90);
-    await putPerson(db, stage.viewer, randomUUID(), technician, stage.nowMs);
-    const client = { ...technician, name: 'E. Brannoway', email: 'home@brannoway.example' };
+    await putPerson(db, stage.viewer, randomUUID(), writer, stage.nowMs);
+    const client = { ...writer, name: 'E. Brannoway', email: 'home@brannoway.example' };
     const role = { role: 'client' as const, instrumentIds: [piano.id] };
     await putPerson(db, stage.viewer, randomUUID(), { ...client, ...role }, stage.nowMs);
     return piano;
   }
-  const notes = () => box.mails.filter((mail) => JSON.stringify(mail.to).includes('brannoway'));
+  async function toBayWindow(piano: Piano, atMs: number): Promise<void> {
+    const { stores, viewer } = stage;
+    const room = { ...roomBody, id: randomUUID(), venueId: piano.venueId, name: 'Bay window' };
+    await putRoom(stores.db, viewer, room);
+    const move = { id: randomUUID(), instrumentId: piano.id, atMs, roomId: room.id, words: '' };
+    await putMove(stores.db, viewer, move);
+  }
+  const notes = () => stage.mailsTo('brannoway');
 
   test('a damp summer: what airing and drying do, in small steps', async () => {
     await home(summerMs, ramp(50, 76, summerMs, summerMs + dayMs, 22));
@@ -114,17 +63,8 @@ describe('care notes', () => {
 
   test('humidity control that stopped: the client looks first, with the plug pulled before water', async () => {
     const pulledMs = winterMs + 3 * dayMs;
-    const roomPct = (ms: number) => 31 + 2.5 * Math.sin(ms / (40 * hourMs));
-    // As in the story of the rooms: a control lets a part of the room through; unplugged, the case follows in hours.
-    const insidePct = (ms: number) => {
-      const kept = ms < pulledMs ? 1 : Math.exp(-(ms - pulledMs) / (9 * hourMs));
-      return kept * (45 + 0.3 * (roomPct(ms) - 45)) + (1 - kept) * (roomPct(ms) + 1);
-    };
-    const course = (of: (ms: number) => number) => (ms: number) => ({
-      humidityPct: of(ms),
-      temperatureC: 20.4 + 0.4 * Math.sin(ms / hourMs),
-    });
-    await home(winterMs, course(roomPct), course(insidePct));
+    const { room, inside } = airUntilPulled(pulledMs);
+    await home(winterMs, room, inside);
     await stage.pass(14 * dayMs, 6 * hourMs);
     const note = notes().find((mail) => mail.subject === 'The humidity control in your piano needs a look');
     expect(note?.text).toMatch(/unplug it first, fill it, plug it in again and check that it runs/);
@@ -133,20 +73,7 @@ describe('care notes', () => {
 
   test('a moved piano: once, in its own words; what is wrong with the air comes no sooner than a week after', async () => {
     const piano = await home(winterMs, steady(45));
-    const roomId = randomUUID();
-    await putRoom(stage.stores.db, stage.viewer, {
-      ...roomBody,
-      id: roomId,
-      venueId: piano.venueId,
-      name: 'Bay window',
-    });
-    await putMove(stage.stores.db, stage.viewer, {
-      id: randomUUID(),
-      instrumentId: piano.id,
-      atMs: stage.nowMs - hourMs,
-      roomId,
-      words: '',
-    });
+    await toBayWindow(piano, stage.nowMs - hourMs);
     await stage.pass(30 * dayMs, 6 * hourMs);
     const moved = notes().filter((mail) => mail.subject === 'Your piano in its new place');
     expect(moved).toHaveLength(1);
@@ -167,21 +94,7 @@ describe('care notes', () => {
 
   test('a move written down long after is no news', async () => {
     const piano = await home(winterMs, steady(45));
-    const roomId = randomUUID();
-    await putRoom(stage.stores.db, stage.viewer, {
-      ...roomBody,
-      id: roomId,
-      venueId: piano.venueId,
-      name: 'Bay window',
-    });
-    const atMs = stage.nowMs - 30 * dayMs;
-    await putMove(stage.stores.db, stage.viewer, {
-      id: randomUUID(),
-      instrumentId: piano.id,
-      atMs,
-      roomId,
-      words: '',
-    });
+    await toBayWindow(piano, stage.nowMs - 30 * dayMs);
     await stage.pass(3 * dayMs, 6 * hourMs);
     expect(notes().filter((mail) => mail.subject === 'Your piano in its new place')).toEqual([]);
   });

@@ -1,73 +1,30 @@
 /** What people get to read: the real watch, the real store, a real mail server, and a clock the story moves. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { PersonBody } from '../../server/contract/index.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { putWeather } from '../../server/watch/evaluate-venues.ts';
 import { acknowledge } from '../../server/watch/notice-acts.ts';
-import type { Courier } from '../../server/watch/notify/deliver.ts';
-import { emailCourier } from '../../server/watch/notify/email.ts';
-import { type Messenger, startMessenger } from '../../server/watch/notify/messenger.ts';
-import { type MailBox, openMailBox } from '../support/mail-box.ts';
-import { dayMs, hourMs, minuteMs, openStage, ramp, type Stage, steady } from '../support/watch-stage.ts';
+import { technician } from '../support/people.ts';
+import { openToldStage, type ToldStage } from '../support/told-stage.ts';
+import { dayMs, hourMs, minuteMs, ramp, steady } from '../support/watch-stage.ts';
 
 // Weeks of ten-minute readings, durably stored: minutes where much else runs.
 vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.parse('2026-01-12T09:00:00Z');
-const nobody: PersonBody = {
-  name: 'Ilva Marrendow',
-  email: 'ilva@workshop.example',
-  role: 'technician',
-  language: 'en',
-  timeZone: 'Europe/Vienna',
-  digestHour: 8,
-  quietFromHour: 21,
-  quietUntilHour: 7,
-  atOnce: 'urgent',
-  reminderDays: 7,
-  venueIds: [],
-  instrumentIds: [],
-};
-
-let stage: Stage;
-let box: MailBox;
-let messenger: Messenger;
-
-beforeEach(async () => {
-  box = await openMailBox();
-});
-afterEach(async () => {
-  await messenger.stop();
-  await stage.stop();
-  await box.stop();
-});
+let stage: ToldStage;
+afterEach(() => stage.stop());
 
 async function open(atMs = startMs): Promise<void> {
-  stage = await openStage(atMs, () => ({
-    afterLook: async (viewer, nowMs) => {
-      await messenger.afterLook(viewer, nowMs);
-      await messenger.deliver();
-    },
-  }));
-  const couriers: Courier[] = [emailCourier({ url: box.url, from: 'crownwatch@workshop.example' })];
-  messenger = await startMessenger({
-    db: stage.stores.db,
-    publicUrl: 'https://pianos.example',
-    couriers,
-    publisher: null,
-    now: () => stage.nowMs,
-    log: {
-      error(fields, message) {
-        throw new Error(message, { cause: fields });
-      },
-    },
-  });
+  stage = await openToldStage(atMs);
 }
 
-const add = (changes: Partial<PersonBody> = {}) =>
-  putPerson(stage.stores.db, stage.viewer, randomUUID(), { ...nobody, ...changes }, stage.nowMs);
-const to = (address: string) => box.mails.filter((mail) => JSON.stringify(mail.to).includes(address));
+/** Somebody who hears at eight, and not between nine in the evening and seven. */
+const add = (changes: Partial<PersonBody> = {}) => {
+  const person = { ...technician, digestHour: 8, quietUntilHour: 7, ...changes };
+  return putPerson(stage.stores.db, stage.viewer, randomUUID(), person, stage.nowMs);
+};
 
 describe('the first hard frost', () => {
   test('in a conservatory of 20 rooms: at most one message a person and day, and it names the venue once', async () => {
@@ -88,10 +45,10 @@ describe('the first hard frost', () => {
       perDay.set(key, (perDay.get(key) ?? 0) + 1);
     }
     expect(Math.max(...perDay.values())).toBe(1);
-    const mails = to('ilva@workshop.example');
+    const mails = stage.mailsTo('ilva@workshop.example');
     expect(mails.some((mail) => /\d+ of 20 pianos/.test(mail.text ?? ''))).toBe(true);
     for (const mail of mails) expect(mail.text?.match(/Practice room/g)?.length ?? 0).toBeLessThanOrEqual(6);
-    const [house] = to('house@fernmoor.example');
+    const [house] = stage.mailsTo('house@fernmoor.example');
     expect(house?.text).not.toMatch(/moisture content|%MC|cents/);
   });
 
@@ -115,7 +72,7 @@ describe('the first hard frost', () => {
       stage.nowMs,
     );
     await stage.pass(dayMs);
-    const [mail] = to('house@fernmoor.example');
+    const [mail] = stage.mailsTo('house@fernmoor.example');
     expect(mail?.text).toMatch(/Frost is coming on 14 January/);
     expect(mail?.text).toMatch(/no further than the windows stay dry/);
     const [notice] = await stage.openNotices();
@@ -180,9 +137,9 @@ describe('a mail server that is away for an hour', () => {
     await stage.piano(venue, 'Salon', ramp(46, 22, startMs, startMs + 12 * hourMs));
     await stage.past(40);
     await add();
-    box.mood = 'away';
+    stage.box.mood = 'away';
     await stage.pass(26 * hourMs, 30 * minuteMs);
-    expect(box.mails).toHaveLength(0);
+    expect(stage.box.mails).toHaveLength(0);
     const waiting = await stage.stores.db
       .selectFrom('outgoing')
       .selectAll()
@@ -190,10 +147,10 @@ describe('a mail server that is away for an hour', () => {
       .execute();
     expect(waiting).toHaveLength(1);
     expect(waiting[0]?.last_error).toContain('come again later');
-    box.mood = 'takes';
+    stage.box.mood = 'takes';
     await stage.pass(8 * hourMs, 30 * minuteMs);
-    expect(box.mails).toHaveLength(1);
-    expect(box.mails[0]?.messageId).toBe(`<${waiting[0]?.id}@workshop.example>`);
+    expect(stage.box.mails).toHaveLength(1);
+    expect(stage.box.mails[0]?.messageId).toBe(`<${waiting[0]?.id}@workshop.example>`);
     const log = await stage.stores.db
       .selectFrom('delivery')
       .select('sentence')
@@ -209,7 +166,7 @@ describe('a mail server that is away for an hour', () => {
     await stage.piano(venue, 'Salon', ramp(46, 22, startMs, startMs + 12 * hourMs));
     await stage.past(40);
     await add();
-    box.mood = 'bounces';
+    stage.box.mood = 'bounces';
     await stage.pass(30 * hourMs, hourMs);
     const rows = await stage.stores.db.selectFrom('outgoing').selectAll().execute();
     expect(rows).toMatchObject([{ state: 'refused', attempts: 1 }]);
@@ -234,9 +191,9 @@ describe('an acknowledgement', () => {
       { by: 'Ilva', note: 'humidifier ordered' },
       stage.nowMs,
     );
-    const before = box.mails.length;
+    const before = stage.box.mails.length;
     await stage.pass(16 * dayMs, 6 * hourMs);
-    const later = box.mails.slice(before);
+    const later = stage.box.mails.slice(before);
     const again = later.filter((mail) => mail.text?.includes('humidifier ordered'));
     expect(again.length).toBeGreaterThanOrEqual(1);
     expect(again.length).toBeLessThanOrEqual(3);
@@ -260,7 +217,7 @@ describe('a client at home', () => {
       instrumentIds: [piano.id],
     });
     await stage.pass(20 * dayMs, 3 * hourMs);
-    const notes = to('home@brannoway.example');
+    const notes = stage.mailsTo('home@brannoway.example');
     expect(notes.length).toBeGreaterThanOrEqual(1);
     const urgent = notes.length > 3;
     expect(urgent).toBe(false);
@@ -271,7 +228,7 @@ describe('a client at home', () => {
     expect(note?.text).toMatch(/plug it in again and check that it runs/);
     expect(note?.text).toMatch(/https:\/\/pianos\.example\/care\//);
     expect(note?.headers.get('list')).toBeDefined();
-    expect(box.raw.join('')).toMatch(/List-Unsubscribe-Post: List-Unsubscribe=One-Click/);
+    expect(stage.box.raw.join('')).toMatch(/List-Unsubscribe-Post: List-Unsubscribe=One-Click/);
     expect(note?.text).not.toMatch(/undefined|\{\w+\}/);
   });
 });
