@@ -3,7 +3,6 @@ import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { afterEach, describe, expect, test } from 'vitest';
 import type { Outdoors, Room, RoomToday } from '../../server/contract/index.ts';
-import { putHumidityControl } from '../../server/registry/humidity-controls.ts';
 import { putRoom, rooms } from '../../server/registry/venues.ts';
 import { dewPointC } from '../../server/science/index.ts';
 import { putWeather } from '../../server/watch/evaluate-venues.ts';
@@ -14,6 +13,7 @@ import { stepDown, stepUp, waterLitres, windowsLimitPct } from '../../server/wat
 import { doneKey, doneToday, tickTask } from '../../server/watch/venue-tasks.ts';
 import { type RoomFacts, roomAdvice } from '../../server/watch/venue-today.ts';
 import { roomBody } from '../support/api.ts';
+import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
 import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
 
 const startMs = Date.UTC(2026, 0, 12, 9);
@@ -301,40 +301,9 @@ describe('rooms on a timeline', () => {
   test('a stopped humidity control is the venue’s own to mend first, and becomes a call only if that fails', async () => {
     stage = await openStage(startMs);
     const venueId = await stage.venue();
-    const { db } = stage.stores;
-    const pulledMs = startMs + 5 * dayMs;
-    const roomPct = (ms: number) => 31 + 2.5 * Math.sin(ms / (40 * hourMs));
-    // The air in a case follows within some hours; a control lets through a part of what the room does.
-    const insidePct = (ms: number) => {
-      const kept = ms < pulledMs ? 1 : Math.exp(-(ms - pulledMs) / (9 * hourMs));
-      return kept * (45 + 0.3 * (roomPct(ms) - 45)) + (1 - kept) * (roomPct(ms) + 1);
-    };
-    const warm = (ms: number) => 20.4 + 0.4 * Math.sin(ms / hourMs);
-    const course = (of: (ms: number) => number) => (ms: number) => ({
-      humidityPct: of(ms),
-      temperatureC: warm(ms),
-    });
-    const piano = await stage.piano(venueId, 'Studio 3', course(roomPct));
-    const inside = await stage.piano(venueId, 'elsewhere', course(insidePct));
-    // The second sensor stands inside the first piano.
-    const kept = await db
-      .selectFrom('placement')
-      .selectAll()
-      .where('room_id', '=', inside.roomId)
-      .executeTakeFirstOrThrow();
-    await db
-      .updateTable('placement')
-      .set({ spot: 'inside', room_id: null, instrument_id: piano.id })
-      .where('id', '=', kept.id)
-      .execute();
-    await putHumidityControl(db, stage.viewer, {
-      id: randomUUID(),
-      instrumentId: piano.id,
-      kind: 'both',
-      setPct: 45,
-      sinceMs: startMs - 300 * dayMs,
-      untilMs: null,
-    });
+    const { room, inside } = airUntilPulled(startMs + 5 * dayMs);
+    const piano = await stage.piano(venueId, 'Studio 3', room);
+    await fitControl(stage, piano, inside);
     await stage.past(90);
     let first: RoomToday | null = null;
     for (let day = 0; day < 15 && first?.today.state !== 'control'; day += 1) {

@@ -4,9 +4,9 @@ import { randomUUID } from 'node:crypto';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { Notice } from '../../server/contract/index.ts';
 import { putEvent } from '../../server/registry/events.ts';
-import { putHumidityControl } from '../../server/registry/humidity-controls.ts';
 import { openCalls } from '../../server/watch/open-calls.ts';
 import { tuning } from '../support/api.ts';
+import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
 import {
   type AirCourse,
   dayMs,
@@ -78,41 +78,9 @@ describe('an unplugged humidity control', () => {
     stage = await openStage(startMs);
     const venue = await stage.venue();
     const pulledMs = startMs + 5 * dayMs;
-    const room = (timeMs: number) => 31 + 2.5 * Math.sin(timeMs / (40 * hourMs));
-    // The air in a case follows within some hours; what steps in one is taken for another sensor.
-    const inside = (timeMs: number) => {
-      const kept = timeMs < pulledMs ? 1 : Math.exp(-(timeMs - pulledMs) / (9 * hourMs));
-      return kept * (45 + 0.3 * (room(timeMs) - 45)) + (1 - kept) * (room(timeMs) + 1);
-    };
-    const piano = await stage.piano(
-      venue,
-      'Studio 2',
-      (timeMs) => ({
-        humidityPct: inside(timeMs),
-        temperatureC: 20.5 + 0.4 * Math.sin(timeMs / hourMs),
-      }),
-      {},
-      true,
-    );
-    const roomSensor = await stage.piano(venue, 'unused', (timeMs) => ({
-      humidityPct: room(timeMs),
-      temperatureC: 20.3 + 0.4 * Math.sin(timeMs / hourMs),
-    }));
-    // The second sensor stands in the first piano's room.
-    const { putPlacement, placements } = await import('../../server/registry/sensors.ts');
-    const placed = (await placements(stage.stores.db, stage.viewer)).find(
-      (one) => one.roomId === roomSensor.roomId,
-    );
-    if (!placed) throw new Error('the second sensor is placed');
-    await putPlacement(stage.stores.db, stage.viewer, { ...placed, roomId: piano.roomId });
-    await putHumidityControl(stage.stores.db, stage.viewer, {
-      id: randomUUID(),
-      instrumentId: piano.id,
-      kind: 'both',
-      setPct: 45,
-      sinceMs: startMs - 300 * dayMs,
-      untilMs: null,
-    });
+    const { room, inside } = airUntilPulled(pulledMs);
+    const piano = await stage.piano(venue, 'Studio 2', room);
+    await fitControl(stage, piano, inside);
     await stage.past(90);
     await stage.watch.reconsider(stage.viewer, [piano.id], null);
     expect(of(await stage.notices(), 'control-lost')).toEqual([]);
