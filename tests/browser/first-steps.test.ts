@@ -1,6 +1,7 @@
 /** A fresh service leads by hand to the first sentence about an instrument: everything is entered through the pages. */
+import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
-import { api } from '../support/api.ts';
+import { api, instrumentBody, roomBody } from '../support/api.ts';
 import { startService, temporaryFolder } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
@@ -84,6 +85,14 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
       timeZone: 'Europe/Vienna',
     });
     await page.locator('li[aria-current="step"] h2', { hasText: 'A room in it' }).waitFor();
+    const client = api(other.url);
+    const room = randomUUID();
+    await client.put(`/api/rooms/${room}`, { ...roomBody, venueId: venue });
+    await client.put(`/api/instruments/${randomUUID()}`, { ...instrumentBody, roomId: room });
+    // An instrument alone asks for nothing yet: the steps go on until a sensor has its place.
+    await page
+      .locator('li[aria-current="step"] h2', { hasText: 'A gateway, and a sensor that sends through it' })
+      .waitFor();
     await close();
     await other.kill('SIGTERM');
     folder.remove();

@@ -17,11 +17,11 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
   const fleet = standing(fleetStage);
 
   const pages = {
-    instruments: () => '/',
+    instruments: () => '/instruments',
     instrument: () => `/instruments/${fleet.flat}`,
     'instrument-unheard': () => `/instruments/${fleet.unheard}`,
     visit: () => `/instruments/${fleet.calm}/visit`,
-    rounds: () => '/rounds',
+    rounds: () => '/',
     sensors: () => '/sensors',
     settings: () => '/settings',
     'settings-venue': () => '/settings/venues/new',
@@ -55,8 +55,26 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
     await close();
   });
 
-  test('the list opens with a sentence, most urgent first, and finds by word and by venue', async () => {
+  test('a technician’s first page is the rounds, also under the address it had before; the list is beside it', async () => {
     const { page, close } = await fleet.open('/');
+    const shown = () => page.locator('[aria-current=page]').allTextContents();
+    const heading = await plainText(page, 'h1');
+    expect(heading).toMatch(/rounds? by|No round is needed/);
+    expect(await shown()).toEqual(['Rounds']);
+    await page.goto(`${fleet.service.url}/rounds`);
+    await expect.poll(() => plainText(page, 'h1')).toBe(heading);
+    expect(await shown()).toEqual(['Rounds']);
+    await page.getByRole('link', { name: 'Instruments', exact: true }).click();
+    await page.locator('.instrument-row').first().waitFor();
+    expect(new URL(page.url()).pathname).toBe('/instruments');
+    expect(await shown()).toEqual(['Instruments']);
+    await page.getByRole('link', { name: 'crownwatch, to the rounds' }).click();
+    await expect.poll(() => plainText(page, 'h1')).toBe(heading);
+    await close();
+  });
+
+  test('the list opens with a sentence, most urgent first, and finds by word and by venue', async () => {
+    const { page, close } = await fleet.open('/instruments');
     await expect.poll(() => page.locator('h1').textContent()).toMatch(/asks? for hands/);
     const rows = page.locator('.instrument-row');
     expect(await rows.count()).toBe(3);
@@ -127,7 +145,7 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
   test('°F is a choice of the device, kept over a reload', async () => {
     const { page, close } = await fleet.open('/settings');
     await page.getByRole('radio', { name: '°F', exact: true }).check();
-    await page.goto(fleet.service.url);
+    await page.goto(`${fleet.service.url}/instruments`);
     await page.locator('.instrument-row').first().waitFor();
     // 20.5 °C is 68.9 °F.
     expect(await plainText(page, '.row-air')).toContain('69 °F');

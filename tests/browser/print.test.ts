@@ -22,7 +22,7 @@ describe.skipIf(!(chromiumIsHere && hasProgram('pdftotext') && hasProgram('pdfto
     });
 
     const pages: Record<string, () => string> = {
-      instruments: () => '/',
+      instruments: () => '/instruments',
       instrument: () => `/instruments/${fleet.flat}`,
       inspections: () => `/instruments/${fleet.flat}/inspections`,
       tuning: () => `/instruments/${fleet.flat}/visit`,
@@ -30,7 +30,7 @@ describe.skipIf(!(chromiumIsHere && hasProgram('pdftotext') && hasProgram('pdfto
       fleet: () => '/fleet',
       inventory: () => '/inventory',
       device: () => '/device',
-      rounds: () => '/rounds',
+      rounds: () => '/',
       year: () => '/rounds/year',
       rooms: () => '/rooms',
       people: () => '/people',

@@ -92,7 +92,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     });
     // The time of a tuning alone is known as such, for estimates of one's own.
     expect(newest?.sheet?.workDone).toEqual([{ job: 'tuning', words: 'Tuning', minutes: 85 }]);
-    await page.goto(fleet.service.url);
+    await page.goto(`${fleet.service.url}/instruments`);
     await page.locator('.instrument-row').first().waitFor();
     expect(await page.locator('.unsent').count()).toBe(0);
     expect(complaints).toEqual([]);

@@ -3,6 +3,7 @@ import type { InstrumentSummary } from '../../server/contract/index.ts';
 import { capital, count } from '../words/numbers.ts';
 import { addressOf, drafts } from './drafts.ts';
 import { outbox } from './outbox.ts';
+import './unsent.css';
 
 export function Unsent({ instruments }: { readonly instruments: readonly InstrumentSummary[] }) {
   const written = drafts.value.map((draft) => ({ ...draft, address: addressOf(draft) }));

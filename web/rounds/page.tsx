@@ -1,4 +1,5 @@
 /** The technician's week: which trips are warranted, when, how long, and what is better left. */
+import { Unsent } from '../device/unsent.tsx';
 import { MoistureKey } from '../marks/moisture-key.tsx';
 import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
@@ -16,6 +17,7 @@ export function RoundsPage() {
   const { answer, error } = useLive('rounds', {});
   const instruments = useLive('instruments', {}, 60_000).answer.value ?? [];
   const people = useLive('people', {}, 60_000).answer.value ?? [];
+  const { sensors } = useLive('sensors', {}, 60_000).answer.value ?? {};
   const page = answer.value;
   if (!page) {
     return (
@@ -24,7 +26,10 @@ export function RoundsPage() {
       </Page>
     );
   }
-  if (page.instruments === 0) {
+  // Nothing can be asked for yet: nothing is there, or nothing measures it.
+  const unmeasured = sensors?.every(({ placement }) => placement === null) ?? false;
+  const asksNothing = page.rounds.length + page.waiting.length + page.declined.length === 0;
+  if (page.instruments === 0 || (unmeasured && asksNothing)) {
     return (
       <Page title="First steps" narrow>
         <FirstSteps />
@@ -39,6 +44,7 @@ export function RoundsPage() {
           <h1>{heading(page.rounds, nowMs.value)}</h1>
           <p class="lead">{lead(page)}</p>
           <Stale error={error.value} />
+          <Unsent instruments={instruments} />
         </div>
         <div class="rounds-main">
           {page.rounds.map((round) => (

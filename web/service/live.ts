@@ -18,13 +18,19 @@ interface Question extends Live<unknown> {
   readonly answer: Signal<unknown>;
   readonly error: Signal<Error | null>;
   readonly ask: () => Promise<unknown>;
-  everyMs: number;
-  watchers: number;
+  /** How often each of those who look at it now wants it asked, ms. */
+  readonly wished: number[];
   asking: boolean;
   /** Asked for while a question was under way: its answer may already be old. */
   again: boolean;
-  dueMs: number;
+  /** When it was last answered; negative infinity: it is to be asked at once. */
+  askedMs: number;
+  leastMs: number;
 }
+
+/** Who wants it most often decides. */
+const isDue = ({ wished, askedMs, leastMs }: Question): boolean =>
+  performance.now() >= askedMs + Math.max(leastMs, Math.min(...wished));
 
 const questions = new Map<string, Question>();
 /** Answers nobody looks at are kept for going back, but not all of them for ever. */
@@ -45,7 +51,8 @@ async function ask(question: Question): Promise<void> {
   } finally {
     question.asking = false;
     // A large fleet's answer takes long: ask for it less often, so that asking never fills more than a tenth.
-    question.dueMs = performance.now() + Math.max(question.everyMs, 10 * (performance.now() - begun));
+    question.askedMs = performance.now();
+    question.leastMs = 10 * (question.askedMs - begun);
   }
   if (question.again) {
     question.again = false;
@@ -54,14 +61,14 @@ async function ask(question: Question): Promise<void> {
 }
 
 function forgetOldest(): void {
-  const idle = [...questions].filter(([, question]) => question.watchers === 0);
+  const idle = [...questions].filter(([, question]) => question.wished.length === 0);
   for (const [key] of idle.slice(0, Math.max(0, idle.length - keptUnwatched))) questions.delete(key);
 }
 
 function askWhatIsDue(): void {
   if (document.visibilityState !== 'visible') return;
   for (const question of questions.values()) {
-    if (question.watchers > 0 && !question.asking && performance.now() >= question.dueMs) void ask(question);
+    if (question.wished.length > 0 && !question.asking && isDue(question)) void ask(question);
   }
 }
 
@@ -73,8 +80,8 @@ window.addEventListener('online', () => void refresh());
 export async function refresh(): Promise<void> {
   const watched: Promise<void>[] = [];
   for (const question of questions.values()) {
-    question.dueMs = 0;
-    if (question.watchers > 0) watched.push(ask(question));
+    question.askedMs = Number.NEGATIVE_INFINITY;
+    if (question.wished.length > 0) watched.push(ask(question));
   }
   await Promise.all(watched);
 }
@@ -92,21 +99,20 @@ export function useLive<N extends RouteName>(
       answer: signal<unknown>(null),
       error: signal<Error | null>(null),
       ask: () => (given === null ? Promise.resolve(null) : call(name, given)),
-      everyMs,
-      watchers: 0,
+      wished: [],
       asking: false,
       again: false,
-      dueMs: 0,
+      askedMs: Number.NEGATIVE_INFINITY,
+      leastMs: 0,
     };
     questions.set(key, question);
   }
   const asked = question;
   useEffect(() => {
-    asked.watchers += 1;
-    asked.everyMs = everyMs;
-    if (performance.now() >= asked.dueMs) void ask(asked);
+    asked.wished.push(everyMs);
+    if (isDue(asked)) void ask(asked);
     return () => {
-      asked.watchers -= 1;
+      asked.wished.splice(asked.wished.indexOf(everyMs), 1);
       forgetOldest();
     };
   }, [asked, everyMs]);

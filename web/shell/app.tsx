@@ -1,12 +1,12 @@
 import { LocationProvider, lazy, Route, Router } from 'preact-iso';
 import { NewVersion } from '../device/new-version.tsx';
-import { InstrumentsPage } from '../instruments/page.tsx';
 import { RoundsPage } from '../rounds/page.tsx';
 import { Header } from './header.tsx';
 import { MissingPage } from './missing.tsx';
 import { Moved } from './moved.tsx';
 
-// The list is what a phone opens first; the rest is fetched when it is gone to.
+// The rounds are what a technician opens first; the rest is fetched when it is gone to.
+const InstrumentsPage = lazy(() => import('../instruments/page.tsx').then((m) => m.InstrumentsPage));
 const InstrumentPage = lazy(() => import('../instrument/page.tsx').then((m) => m.InstrumentPage));
 const TuningPage = lazy(() => import('../visit-sheet/page.tsx').then((m) => m.TuningPage));
 const VisitSheetPage = lazy(() => import('../visit-sheet/page.tsx').then((m) => m.VisitSheetPage));
@@ -45,7 +45,7 @@ export function App() {
       <Header />
       <NewVersion />
       <Router>
-        <Route path="/" component={InstrumentsPage} />
+        <Route path="/" component={RoundsPage} />
         <Route path="/instruments" component={InstrumentsPage} />
         <Route path="/instruments/:id" component={InstrumentPage} />
         <Route path="/instruments/:id/visit" component={TuningPage} />

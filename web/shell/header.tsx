@@ -4,8 +4,8 @@ import { nowMs } from '../service/now.ts';
 import { lasting } from '../words/times.ts';
 
 const places = [
-  ['/rounds', 'Rounds'],
-  ['/', 'Instruments'],
+  ['/', 'Rounds'],
+  ['/instruments', 'Instruments'],
   ['/rooms', 'Rooms'],
   ['/device', 'Visits'],
   ['/sensors', 'Sensors'],
@@ -16,9 +16,9 @@ const places = [
 function isHere(path: string, place: string): boolean {
   // Weather, task links and events are gone to from the rooms.
   if (place === '/rooms') return /^\/(rooms|events|venues)(\/|$)/.test(path);
-  // What the watch has found is gone to from the rounds.
-  if (place === '/rounds') return /^\/(rounds|notices)(\/|$)/.test(path);
-  return place === '/' ? path === '/' || path.startsWith('/instruments') : path.startsWith(place);
+  // What the watch has found is gone to from the rounds, which an address of their own leads to as well.
+  if (place === '/') return path === '/' || /^\/(rounds|notices)(\/|$)/.test(path);
+  return path.startsWith(place);
 }
 
 function Age() {
@@ -37,7 +37,7 @@ export function Header() {
       <a class="skip" href="#page">
         To the page
       </a>
-      <a class="wordmark" href="/" aria-label="crownwatch, to the instruments">
+      <a class="wordmark" href="/" aria-label="crownwatch, to the rounds">
         <svg viewBox="0 0 32 20" width="32" height="20" aria-hidden="true">
           <path d="M3 13C10 2 22 2 29 13" />
           <path class="rib" d="M9 18V11.5M16 18V9M23 18V11.5" />

@@ -141,7 +141,9 @@ async function tellPerson(
   }
   if (made.kind === 'set aside') return setAside(db, person, upTo, made.because, nowMs);
   const unsubscribe = publicUrl && `${publicUrl}/unsubscribe/${signLink(person, 'unsubscribe')}`;
-  const { subject, text, html } = noticeWords(made, person.body, { page: publicUrl, unsubscribe }, nowMs);
+  // Whoever looks after rooms is led there; the first page is the technician's.
+  const page = publicUrl && (person.body.role === 'venue manager' ? `${publicUrl}/rooms` : publicUrl);
+  const { subject, text, html } = noticeWords(made, person.body, { page, unsubscribe }, nowMs);
   const email: EmailBody = { subject, text, html, fromName: null, replyTo: null, unsubscribe };
   const kind = made.kind === 'digest' && made.reminded.length > 0 ? 'reminder' : made.kind;
   await db.transaction().execute(async (trx) => {
