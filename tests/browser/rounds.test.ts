@@ -5,6 +5,7 @@
 import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import type { Notice, RoundsPage, YearPlan } from '../../server/contract/index.ts';
+import { technician } from '../support/people.ts';
 import { eventually } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { chromiumIsHere } from './chromium.ts';
@@ -16,17 +17,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   const personId = randomUUID();
   const fleet = standing(async (undo) => {
     const fleet = await fleetStage(undo);
-    await fleet.client.put(`/api/people/${personId}`, {
-      ...{
-        name: 'Ilva Marrendow',
-        email: null,
-        role: 'technician',
-        language: 'en',
-        timeZone: 'Europe/Vienna',
-      },
-      ...{ digestHour: 7, quietFromHour: 21, quietUntilHour: 6, atOnce: 'urgent', reminderDays: 7 },
-      ...{ venueIds: [], instrumentIds: [] },
-    });
+    await fleet.client.put(`/api/people/${personId}`, { ...technician, email: null });
     const { venueId } = await fleet.client.instrument(fleet.calm);
     await fleet.client.put(`/api/events/${randomUUID()}`, {
       ...{ venueId, name: 'Spring recital', startMs: Date.now() + 6 * dayMs, instrumentIds: [fleet.calm] },
