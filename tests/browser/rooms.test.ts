@@ -15,6 +15,7 @@ import { personById } from '../../server/registry/people.ts';
 import { openStores } from '../../server/services.ts';
 import { signLink } from '../../server/watch/notify/links.ts';
 import { roomBody } from '../support/api.ts';
+import { calmly, technician } from '../support/people.ts';
 import { plain } from '../support/plain.ts';
 import { eventually } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
@@ -43,18 +44,8 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     });
     const personId = randomUUID();
     await client.put(`/api/people/${personId}`, {
-      name: 'E. Brannoway',
-      email: 'home@brannoway.example',
-      role: 'client',
-      language: 'en',
-      timeZone: 'Europe/Vienna',
-      digestHour: 7,
-      quietFromHour: 0,
-      quietUntilHour: 0,
-      atOnce: 'never',
-      reminderDays: 0,
-      venueIds: [],
-      instrumentIds: [fleet.flat],
+      ...{ ...technician, ...calmly, name: 'E. Brannoway', email: 'home@brannoway.example' },
+      ...{ role: 'client', instrumentIds: [fleet.flat] },
     });
     const stores = await openStores(fleet.folder);
     const person = await personById(stores.db, personId);
