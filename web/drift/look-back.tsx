@@ -1,5 +1,6 @@
 /** What would have been said before each past visit, from what was known by then, set against what was found. */
 import type { LookBackPage, LookBackScore, Register } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Said } from '../marks/said.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { nowMs } from '../service/now.ts';
@@ -30,21 +31,7 @@ function VisitsTable({ visits, register, timeZone }: VisitsProps) {
     <Scroll labelledBy="look-back">
       <table>
         <caption class="unseen">{registerNames[register]}, change since the tuning before, in cents</caption>
-        <thead>
-          <tr>
-            <th scope="col">Visit</th>
-            <th scope="col" class="n">
-              Said
-            </th>
-            <th scope="col" class="n">
-              8 in 10 between
-            </th>
-            <th scope="col" class="n">
-              Found
-            </th>
-            <th scope="col">In the band</th>
-          </tr>
-        </thead>
+        <Heads of={['Visit', number('Said'), number('8 in 10 between'), number('Found'), 'In the band']} />
         <tbody>
           {rows.map(({ toMs, saidCents, lowCents, highCents, foundCents }) => {
             const verdict = inBand(foundCents, lowCents, highCents);

@@ -1,6 +1,7 @@
 /** Each interval between two visits: what the board did and what the pitch did, with the line learned from them. */
 import { useId } from 'preact/hooks';
 import type { DriftPoint, Learned, Register, Sensitivity } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { nowMs } from '../service/now.ts';
 import { cents, count, nbsp, plain, signed } from '../words/numbers.ts';
@@ -112,18 +113,7 @@ export function Scatter({ learned, register, timeZone }: ScatterProps) {
             <summary>The dots as a table</summary>
             <Scroll label="The dots as a table">
               <table>
-                <thead>
-                  <tr>
-                    <th scope="col">From</th>
-                    <th scope="col">To</th>
-                    <th scope="col" class="n">
-                      Board
-                    </th>
-                    <th scope="col" class="n">
-                      {name}
-                    </th>
-                  </tr>
-                </thead>
+                <Heads of={['From', 'To', number('Board'), number(name)]} />
                 <tbody>
                   {points.toReversed().map(({ fromMs, toMs, moistureChangePct, changeCents }) => (
                     <tr key={toMs}>

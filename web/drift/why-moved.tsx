@@ -1,5 +1,6 @@
 /** Why a register moved: the share of each cause, in cents, as bars from one line and as words. */
 import type { Learned, WhyMoved as Moved, Register } from '../../server/contract/index.ts';
+import { Heads } from '../marks/heads.tsx';
 import { nowMs } from '../service/now.ts';
 import { cents, nbsp, plain, signed } from '../words/numbers.ts';
 import { registerNames } from '../words/terms.ts';
@@ -58,13 +59,7 @@ function Bars({ moved, half }: { readonly moved: Moved; readonly half: number })
   return (
     <table class="causes">
       <caption class="unseen">{moved.words}</caption>
-      <thead class="unseen">
-        <tr>
-          <th scope="col">Cause</th>
-          <th scope="col">Drawn</th>
-          <th scope="col">Cents</th>
-        </tr>
-      </thead>
+      <Heads unseen of={['Cause', 'Drawn', 'Cents']} />
       <tbody>
         {sharesOf(moved).map(({ name, cents: share, tone }) => (
           <tr key={name}>

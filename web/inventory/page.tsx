@@ -11,6 +11,7 @@ import { Page } from '../shell/page.tsx';
 import { Waiting } from '../shell/waiting.tsx';
 import { WorkshopForm } from './workshop.tsx';
 import './inventory.css';
+import { Heads } from '../marks/heads.tsx';
 
 const sheetWords = {
   'a4-21': 'A4, 21 labels of 63.5 × 38.1 mm',
@@ -90,13 +91,7 @@ function Import() {
           <div class="preview">
             <Scroll label="Rows of the file">
               <table>
-                <thead>
-                  <tr>
-                    <th scope="col">Line</th>
-                    <th scope="col">Instrument</th>
-                    <th scope="col">Would be</th>
-                  </tr>
-                </thead>
+                <Heads of={['Line', 'Instrument', 'Would be']} />
                 <tbody>
                   {seen.rows.map((row) => (
                     <tr key={row.line}>

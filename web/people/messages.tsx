@@ -10,6 +10,7 @@ import { Stale, Waiting } from '../shell/waiting.tsx';
 import { capital, count } from '../words/numbers.ts';
 import { moment, nearDay } from '../words/times.ts';
 import './people.css';
+import { Heads } from '../marks/heads.tsx';
 
 /** The log is read where the reader sits. */
 const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
@@ -104,13 +105,7 @@ function Log({ log }: Pick<DeliveryLog, 'log'>) {
       <h2 id="log">What was said, and what was kept quiet</h2>
       <Scroll labelledBy="log">
         <table>
-          <thead>
-            <tr>
-              <th scope="col">When</th>
-              <th scope="col">To</th>
-              <th scope="col">What happened</th>
-            </tr>
-          </thead>
+          <Heads of={['When', 'To', 'What happened']} />
           <tbody>
             {log.map((one, i) => (
               // Entries have no other identity than their place in the log.

@@ -4,6 +4,7 @@
  */
 import { useSignal } from '@preact/signals';
 import type { RoomToday } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { againstBand, humidityClass } from '../words/humidity.ts';
 import { percent } from '../words/numbers.ts';
@@ -132,23 +133,9 @@ function MonthTable({ room }: { readonly room: RoomToday }) {
   return (
     <Scroll label="Humidity month by month">
       <table>
-        <thead>
-          <tr>
-            <th scope="col">Month</th>
-            <th scope="col" class="n">
-              Driest day
-            </th>
-            <th scope="col" class="n">
-              Mean
-            </th>
-            <th scope="col" class="n">
-              Dampest day
-            </th>
-            <th scope="col" class="n">
-              Days within
-            </th>
-          </tr>
-        </thead>
+        <Heads
+          of={['Month', number('Driest day'), number('Mean'), number('Dampest day'), number('Days within')]}
+        />
         <tbody>
           {months.map((one) => (
             <tr key={one.name}>

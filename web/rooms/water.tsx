@@ -1,5 +1,6 @@
 /** How large a humidifier the room needs, and what its windows bear. */
 import type { RoomDetail } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { percent, plain } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
@@ -21,14 +22,7 @@ export function Water({ room }: { readonly room: RoomDetail }) {
           <p>{water.sentence}</p>
           <Scroll label="Litres a day by weather">
             <table>
-              <thead>
-                <tr>
-                  <th scope="col">Weather</th>
-                  <th scope="col" class="n">
-                    Litres a day
-                  </th>
-                </tr>
-              </thead>
+              <Heads of={['Weather', number('Litres a day')]} />
               <tbody>
                 {water.weathers.map((one) => (
                   <tr key={one.says}>

@@ -18,6 +18,7 @@ import { percent, plain } from '../words/numbers.ts';
 import { inUnit, temperatureUnit, toC } from '../words/temperature.ts';
 import { dayMs } from '../words/times.ts';
 import './rooms.css';
+import { Heads, number } from '../marks/heads.tsx';
 
 export function WeatherPage() {
   const { params } = useRoute();
@@ -66,20 +67,7 @@ function Frost({ weather: { frost, days } }: { readonly weather: VenueWeather })
       <h2>Pianos, those that can bear least first</h2>
       <Scroll label="Pianos by what they can bear">
         <table>
-          <thead>
-            <tr>
-              <th scope="col">Piano</th>
-              <th scope="col" class="n">
-                Now
-              </th>
-              <th scope="col" class="n">
-                Expected
-              </th>
-              <th scope="col" class="n">
-                Of what its board bears
-              </th>
-            </tr>
-          </thead>
+          <Heads of={['Piano', number('Now'), number('Expected'), number('Of what its board bears')]} />
           <tbody>
             {frost.pianos.map((one) => (
               <tr key={one.place}>

@@ -9,6 +9,7 @@ import { Segments } from '../form/segments.tsx';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Cautions } from '../marks/cautions.tsx';
+import { Heads, number } from '../marks/heads.tsx';
 import { Said } from '../marks/said.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { call } from '../service/call.ts';
@@ -131,23 +132,15 @@ function Answer({ run, done }: { readonly run: Run; readonly done: boolean }) {
           <summary>Instrument by instrument</summary>
           <Scroll label="Instrument by instrument">
             <table>
-              <thead>
-                <tr>
-                  <th scope="col">Instrument</th>
-                  <th scope="col" class="n">
-                    Tunings to stay within
-                  </th>
-                  <th scope="col" class="n">
-                    Changed
-                  </th>
-                  <th scope="col" class="n">
-                    Days out
-                  </th>
-                  <th scope="col" class="n">
-                    Changed
-                  </th>
-                </tr>
-              </thead>
+              <Heads
+                of={[
+                  'Instrument',
+                  number('Tunings to stay within'),
+                  number('Changed'),
+                  number('Days out'),
+                  number('Changed'),
+                ]}
+              />
               <tbody>
                 {run.asked.map(({ instrument, result }) =>
                   typeof result === 'string' ? null : (

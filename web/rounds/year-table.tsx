@@ -1,5 +1,6 @@
 /** The bars once more as figures: months down, kinds of work across, and every venue's hours. */
 import type { YearPlan } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { plain } from '../words/numbers.ts';
 import { monthName, type VenueYear } from './year-words.ts';
@@ -32,33 +33,17 @@ export function YearTable({
     <Scroll label="Hours by month">
       <table class="year-table">
         {venue && <caption>{venue.venueName}</caption>}
-        <thead>
-          <tr>
-            <th scope="col">Month</th>
-            <th scope="col" class="n">
-              Tunings
-            </th>
-            <th scope="col" class="n">
-              Inspections
-            </th>
-            <th scope="col" class="n">
-              Other work
-            </th>
-            <th scope="col" class="n">
-              Hours
-            </th>
-            {venue && (
-              <th scope="col" class="n">
-                All venues
-              </th>
-            )}
-            {available > 0 && (
-              <th scope="col" class="n">
-                Over
-              </th>
-            )}
-          </tr>
-        </thead>
+        <Heads
+          of={[
+            'Month',
+            number('Tunings'),
+            number('Inspections'),
+            number('Other work'),
+            number('Hours'),
+            venue && number('All venues'),
+            available > 0 && number('Over'),
+          ]}
+        />
         <tbody>
           {rows.map((row) => (
             <tr key={row.month}>

@@ -1,5 +1,6 @@
 /** What was set aside and why: nothing that was sent is thrown away unseen. */
 import type { RefusedTally } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { nowMs } from '../service/now.ts';
 import { lasting } from '../words/times.ts';
@@ -22,16 +23,7 @@ export function Refused({ tallies }: { readonly tallies: readonly RefusedTally[]
       </p>
       <Scroll labelledBy="refused">
         <table>
-          <thead>
-            <tr>
-              <th scope="col">Why</th>
-              <th scope="col">Gateway</th>
-              <th scope="col" class="n">
-                How often
-              </th>
-              <th scope="col">Last</th>
-            </tr>
-          </thead>
+          <Heads of={['Why', 'Gateway', number('How often'), 'Last']} />
           <tbody>
             {tallies.map((tally) => {
               const { why, helps, onBench } = wordsFor(tally.reason);

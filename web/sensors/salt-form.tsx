@@ -8,6 +8,7 @@ import { partsOf } from '../form/parts.ts';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
+import { Heads, number } from '../marks/heads.tsx';
 import { Scroll } from '../marks/scroll.tsx';
 import { call } from '../service/call.ts';
 import { useLive } from '../service/live.ts';
@@ -133,19 +134,7 @@ function Trial({ trial }: { readonly trial: SaltTrial }) {
       {trial.points.length > 2 && (
         <Scroll label="How the points lie on the line">
           <table>
-            <thead>
-              <tr>
-                <th scope="col" class="n">
-                  The jar holds
-                </th>
-                <th scope="col" class="n">
-                  The line says
-                </th>
-                <th scope="col" class="n">
-                  apart
-                </th>
-              </tr>
-            </thead>
+            <Heads of={[number('The jar holds'), number('The line says'), number('apart')]} />
             <tbody>
               {trial.points.map(({ truePct, residualPct }) => (
                 <tr key={truePct}>

@@ -9,6 +9,7 @@ import { Stale, Waiting } from '../shell/waiting.tsx';
 import { capital, count, nbsp, percent, plain } from '../words/numbers.ts';
 import { ruleWord } from '../words/rules.ts';
 import './watch-settings.css';
+import { Heads, number } from '../marks/heads.tsx';
 
 type Window = '30' | '90' | '365';
 
@@ -77,23 +78,15 @@ function Tables({ quality }: { readonly quality: WatchQuality }) {
           <h2 id="by-rule">Most frequent</h2>
           <Scroll labelledBy="by-rule">
             <table>
-              <thead>
-                <tr>
-                  <th scope="col">It found</th>
-                  <th scope="col" class="n">
-                    Notices
-                  </th>
-                  <th scope="col" class="n">
-                    a month and instrument
-                  </th>
-                  <th scope="col" class="n">
-                    acknowledged
-                  </th>
-                  <th scope="col" class="n">
-                    led to work
-                  </th>
-                </tr>
-              </thead>
+              <Heads
+                of={[
+                  'It found',
+                  number('Notices'),
+                  number('a month and instrument'),
+                  number('acknowledged'),
+                  number('led to work'),
+                ]}
+              />
               <tbody>
                 {byRule.map((one) => (
                   <tr key={one.rule}>

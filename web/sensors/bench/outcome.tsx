@@ -1,5 +1,6 @@
 /** What a profile makes of a message, place by place, and the readings that come of it. */
 import type { BenchOutcome, BenchStep } from '../../../server/contract/index.ts';
+import { Heads, number } from '../../marks/heads.tsx';
 import { Scroll } from '../../marks/scroll.tsx';
 import { capital, count, percent, plain } from '../../words/numbers.ts';
 import { degrees } from '../../words/temperature.ts';
@@ -25,18 +26,7 @@ function Steps({ steps, timeZone }: { readonly steps: readonly BenchStep[]; read
   return (
     <Scroll label="What is read, place by place">
       <table class="bench-steps">
-        <thead>
-          <tr>
-            {several && (
-              <th scope="col" class="n">
-                Entry
-              </th>
-            )}
-            <th scope="col">At</th>
-            <th scope="col">stands</th>
-            <th scope="col">which is</th>
-          </tr>
-        </thead>
+        <Heads of={[several && number('Entry'), 'At', 'stands', 'which is']} />
         <tbody>
           {steps.map((step) => (
             <tr key={`${step.entry} ${step.means} ${step.at}`}>
@@ -76,21 +66,7 @@ function Readings({
           {capital(count(total, 'reading'))} {total === 1 ? 'comes' : 'come'} of it
           {total > readings.length && `; the first ${readings.length}`}
         </caption>
-        <thead>
-          <tr>
-            <th scope="col">Sensor</th>
-            <th scope="col">Time</th>
-            <th scope="col" class="n">
-              Humidity
-            </th>
-            <th scope="col" class="n">
-              Temperature
-            </th>
-            <th scope="col" class="n">
-              Battery
-            </th>
-          </tr>
-        </thead>
+        <Heads of={['Sensor', 'Time', number('Humidity'), number('Temperature'), number('Battery')]} />
         <tbody>
           {readings.map((one, i) => (
             <tr key={`${one.sensor} ${one.timeMs} ${i}`}>

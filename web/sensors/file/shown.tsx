@@ -1,5 +1,6 @@
 /** What is shown of a file: its first rows, lines that cannot be read, how far it has got. */
 import type { LoggerPreview } from '../../../server/contract/index.ts';
+import { Heads, number } from '../../marks/heads.tsx';
 import { Scroll } from '../../marks/scroll.tsx';
 import { capital, count, percent } from '../../words/numbers.ts';
 import { degrees } from '../../words/temperature.ts';
@@ -15,14 +16,7 @@ export function BadLines({ bad, total }: { readonly bad: readonly Bad[]; readonl
       <div class="bad-lines">
         <Scroll labelledBy="bad-lines">
           <table>
-            <thead>
-              <tr>
-                <th scope="col" class="n">
-                  Line
-                </th>
-                <th scope="col">Why</th>
-              </tr>
-            </thead>
+            <Heads of={[number('Line'), 'Why']} />
             <tbody>
               {bad.map(({ line, sentence }, i) => (
                 <tr key={`${line} ${i}`}>
@@ -42,17 +36,7 @@ export function Rows({ preview, timeZone }: { readonly preview: LoggerPreview; r
   return (
     <Scroll label="The first rows, as they would be read">
       <table>
-        <thead>
-          <tr>
-            <th scope="col">Measured</th>
-            <th scope="col" class="n">
-              Humidity
-            </th>
-            <th scope="col" class="n">
-              Temperature
-            </th>
-          </tr>
-        </thead>
+        <Heads of={['Measured', number('Humidity'), number('Temperature')]} />
         <tbody>
           {preview.rows.map((row, i) => (
             <tr key={`${row.timeMs} ${i}`}>
