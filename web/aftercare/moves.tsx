@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { InstrumentPage } from '../../server/contract/index.ts';
 import { SelectField, TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { heldIn } from '../form/parts.ts';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Cautions } from '../marks/cautions.tsx';
@@ -70,36 +71,27 @@ export function Moves({ instrument: i }: { readonly instrument: InstrumentPage }
           <SelectField
             name="roomId"
             label="Where to"
-            value={where.value}
+            {...heldIn(where)}
             fault={sending.faultOf('roomId')}
             choices={[
               ['', 'choose'],
               ...others.map((room) => [room.id, `${room.venueName} · ${room.name}`] as const),
               [retire, 'out of the fleet: retired'],
             ]}
-            onValue={(value) => {
-              where.value = value;
-            }}
           />
           <TextField
             name="atMs"
             type="datetime-local"
             label="When"
-            value={when.value}
+            {...heldIn(when)}
             fault={sending.faultOf('atMs')}
-            onValue={(value) => {
-              when.value = value;
-            }}
           />
           <TextField
             name="words"
             label="Why"
             maxLength={400}
-            value={why.value}
+            {...heldIn(why)}
             fault={sending.faultOf('words')}
-            onValue={(value) => {
-              why.value = value;
-            }}
           />
         </div>
         <p class="trouble" role="alert">

@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import type { InstrumentPage, Remark } from '../../server/contract/index.ts';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { heldIn } from '../form/parts.ts';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { call } from '../service/call.ts';
@@ -41,21 +42,15 @@ export function Reported({ instrument: i, remarks }: Props) {
           label="What was reported"
           maxLength={4000}
           required
-          value={words.value}
+          {...heldIn(words)}
           fault={sending.faultOf('words')}
-          onValue={(value) => {
-            words.value = value;
-          }}
         />
         <TextField
           name="from"
           label="By whom"
           maxLength={120}
-          value={from.value}
+          {...heldIn(from)}
           fault={sending.faultOf('from')}
-          onValue={(value) => {
-            from.value = value;
-          }}
         />
         <button type="submit" class="button quiet" disabled={sending.busy}>
           Note it

@@ -1,6 +1,7 @@
 /** A field with its label, its unit, a hint, and what was wrong with it, tied together for every reader. */
 import type { ComponentChildren } from 'preact';
 import { useId } from 'preact/hooks';
+import { type Choosing, Select, type Tied } from './select.tsx';
 
 interface Frame {
   readonly label: string;
@@ -9,12 +10,6 @@ interface Frame {
   readonly unit?: string;
   /** How wide the entry is: a number, or words. */
   readonly wide?: boolean;
-}
-
-interface Tied {
-  readonly id: string;
-  readonly 'aria-describedby': string | undefined;
-  readonly 'aria-invalid': 'true' | undefined;
 }
 
 function Framed({
@@ -98,34 +93,15 @@ export function TextField(props: TextProps) {
   );
 }
 
-interface SelectProps<T extends string> extends Frame {
+interface SelectProps<T extends string> extends Frame, Choosing<T> {
   readonly name: string;
-  readonly value: T;
-  readonly choices: readonly (readonly [value: T, words: string])[];
-  readonly onValue: (value: T) => void;
 }
 
 export function SelectField<T extends string>(props: SelectProps<T>) {
   const { name, value, choices, onValue } = props;
   return (
     <Framed {...props} wide>
-      {(tied) => (
-        <select
-          {...tied}
-          name={name}
-          value={value}
-          onChange={(event) => {
-            const picked = choices.find(([choice]) => choice === event.currentTarget.value);
-            if (picked) onValue(picked[0]);
-          }}
-        >
-          {choices.map(([choice, words]) => (
-            <option key={choice} value={choice}>
-              {words}
-            </option>
-          ))}
-        </select>
-      )}
+      {(tied) => <Select {...{ tied, name, value, choices, onValue }} />}
     </Framed>
   );
 }

@@ -1,16 +1,11 @@
 /** A line of a long sheet: what it is, what is entered beside it, and below it what is wrong with that. */
 import type { ComponentChildren } from 'preact';
 import { useId } from 'preact/hooks';
+import { type Choosing, Select, type Tied } from './select.tsx';
 
 interface LineProps {
   readonly label: string;
   readonly fault?: string | null;
-}
-
-interface Tied {
-  readonly id: string;
-  readonly 'aria-describedby': string | undefined;
-  readonly 'aria-invalid': 'true' | undefined;
 }
 
 /** The fault stands outside the label: the field keeps its name, and what is wrong describes it. */
@@ -118,32 +113,7 @@ export function AreaLine(props: AreaLineProps) {
   );
 }
 
-interface SelectLineProps<T extends string> extends LineProps {
-  readonly value: T;
-  readonly choices: readonly (readonly [value: T, words: string])[];
-  readonly onValue: (value: T) => void;
-}
-
-export function SelectLine<T extends string>(props: SelectLineProps<T>) {
+export function SelectLine<T extends string>(props: LineProps & Choosing<T>) {
   const { value, choices, onValue } = props;
-  return (
-    <Line {...props}>
-      {(tied) => (
-        <select
-          {...tied}
-          value={value}
-          onChange={(event) => {
-            const picked = choices.find(([choice]) => choice === event.currentTarget.value);
-            if (picked) onValue(picked[0]);
-          }}
-        >
-          {choices.map(([choice, words]) => (
-            <option key={choice} value={choice}>
-              {words}
-            </option>
-          ))}
-        </select>
-      )}
-    </Line>
-  );
+  return <Line {...props}>{(tied) => <Select {...{ tied, value, choices, onValue }} />}</Line>;
 }

@@ -2,6 +2,7 @@
 import { useSignal } from '@preact/signals';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
+import { heldIn } from '../form/parts.ts';
 import { SendForm } from '../form/send-form.tsx';
 import { useSending } from '../form/sending.ts';
 import { Submit } from '../form/submit.tsx';
@@ -97,11 +98,8 @@ export function Webhooks() {
           type="url"
           label="Address"
           hint="Begins with https://. Addresses within this network are refused unless the service is set up to allow them."
-          value={url.value}
+          {...heldIn(url)}
           fault={sending.faultOf('url')}
-          onValue={(value) => {
-            url.value = value;
-          }}
         />
         <Submit sending={sending} words="Add it" />
       </SendForm>

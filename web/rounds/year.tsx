@@ -14,6 +14,7 @@ import { YearBars } from './year-bars.tsx';
 import { YearTable } from './year-table.tsx';
 import { hours, requestWords, venuesOf } from './year-words.ts';
 import './year.css';
+import { heldIn } from '../form/parts.ts';
 
 export function YearPage() {
   const typedHours = useSignal(keptHours());
@@ -105,11 +106,8 @@ function Year({ plan, hoursText, fault, onHours, error }: YearProps) {
         <SelectField
           name="venue"
           label="Show apart"
-          value={venueId.value}
+          {...heldIn(venueId)}
           choices={[['', 'all venues'], ...venues.map((one) => [one.venueId, one.venueName] as const)]}
-          onValue={(value) => {
-            venueId.value = value;
-          }}
         />
       </div>
       <figure class="year-figure">
@@ -145,15 +143,7 @@ function Year({ plan, hoursText, fault, onHours, error }: YearProps) {
             if (next !== 'plan' && venueId.value === '' && largest) venueId.value = largest.venueId;
           }}
         />
-        <AreaField
-          name="words"
-          label="Words of your own before it"
-          maxLength={2000}
-          value={words.value}
-          onValue={(value) => {
-            words.value = value;
-          }}
-        />
+        <AreaField name="words" label="Words of your own before it" maxLength={2000} {...heldIn(words)} />
         <p>
           <button type="button" class="button" disabled={!ready} onClick={() => window.print()}>
             Print it
