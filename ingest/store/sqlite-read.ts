@@ -38,6 +38,22 @@ function finishStatistics(of: Statistics): void {
   }
 }
 
+/** Hours as they are kept; the usual question of a fleet, asked of one hour at a time. */
+function rollupOfHours(rows: readonly BucketRow[]): Rollup {
+  const heard = rows.filter((row) => row[1] + row[5] > 0);
+  const statistics = (count: 1 | 5, sum: 2 | 6, min: 3 | 7, max: 4 | 8): Statistics => ({
+    count: heard.map((row) => row[count]),
+    mean: heard.map((row) => (row[count] === 0 ? null : row[sum] / row[count] / 100)),
+    min: heard.map((row) => unkept(row[min])),
+    max: heard.map((row) => unkept(row[max])),
+  });
+  return {
+    timesMs: heard.map((row) => row[0]),
+    humidityPct: statistics(1, 2, 3, 4),
+    temperatureC: statistics(5, 6, 7, 8),
+  };
+}
+
 const statisticsOf = (prefix: string): string =>
   `sum(${prefix}_count), sum(${prefix}_sum), min(${prefix}_min), max(${prefix}_max)`;
 const statisticsOver = (column: string): string =>
@@ -112,12 +128,15 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
     if (!Number.isInteger(widthMs) || widthMs < 1) {
       throw new RangeError(`widthMs must be a whole number of milliseconds above 0, not ${widthMs}`);
     }
+    const number = series.numberOf(id);
+    if (number !== undefined && widthMs === hourMs && fromMs % hourMs === 0 && toMs % hourMs === 0) {
+      return rollupOfHours(eachHour.all(number, fromMs, toMs));
+    }
     const rollup = {
       timesMs: [] as number[],
       humidityPct: emptyStatistics(),
       temperatureC: emptyStatistics(),
     };
-    const number = series.numberOf(id);
     if (number === undefined || !(fromMs < toMs)) return rollup;
 
     function take(piece: readonly BucketRow[]): void {
@@ -149,11 +168,7 @@ export function prepareReader(db: Database): Pick<TimeSeries, 'read' | 'buckets'
     const lastHour = Math.floor(toMs / hourMs) * hourMs;
     if (widthMs % hourMs === 0 && firstHour < lastHour) {
       await takeRows(fromMs, firstHour);
-      take(
-        widthMs === hourMs
-          ? eachHour.all(number, firstHour, lastHour)
-          : fromHours.all({ series: number, from: firstHour, to: lastHour, width: widthMs }),
-      );
+      take(fromHours.all({ series: number, from: firstHour, to: lastHour, width: widthMs }));
       await takeRows(lastHour, toMs);
     } else {
       const bounds = hoursHeld.get({ series: number });

@@ -2,7 +2,7 @@
  * The climate of an instrument on an hourly grid: the sensors that stood inside it, and those in the air of its room,
  * each only while it stood there. Several at once are averaged; an hour nobody measured is null.
  */
-import type { TimeSeries } from '../../ingest/index.ts';
+import type { Rollup, TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { type Stay, stays } from '../registry/moves.ts';
@@ -93,32 +93,31 @@ async function meanOf(
   widthMs: number,
   length: number,
 ): Promise<AirSeries | null> {
-  const sums = { humidityPct: new Float64Array(length), temperatureC: new Float64Array(length) };
-  const counts = { humidityPct: new Uint16Array(length), temperatureC: new Uint16Array(length) };
-  let any = false;
+  const heard: Rollup[] = [];
   for (const one of placed) {
     // A bucket belongs to a placement when its start does: an hour cut by a move goes to the place it began in.
     const start = Math.max(fromMs, Math.ceil(one.fromMs / widthMs) * widthMs);
     const end = Math.min(toMs, one.untilMs ?? Number.POSITIVE_INFINITY);
     if (start >= end) continue;
-    any = true;
     const id = { organisation: viewer.organisationId, sensor: one.urn };
-    const rollup = await store.buckets(id, start, end, widthMs);
-    rollup.timesMs.forEach((timeMs, i) => {
-      const at = Math.floor((timeMs - fromMs) / widthMs);
-      for (const quantity of ['humidityPct', 'temperatureC'] as const) {
-        const value = rollup[quantity].mean[i];
-        if (value === null || value === undefined || at < 0 || at >= length) continue;
-        sums[quantity][at] = (sums[quantity][at] ?? 0) + value;
-        counts[quantity][at] = (counts[quantity][at] ?? 0) + 1;
-      }
-    });
+    heard.push(await store.buckets(id, start, end, widthMs));
   }
-  if (!any) return null;
-  const column = (quantity: 'humidityPct' | 'temperatureC') =>
-    Array.from(sums[quantity], (sum, i) => {
-      const count = counts[quantity][i] ?? 0;
-      return count === 0 ? null : sum / count;
-    });
+  if (heard.length === 0) return null;
+  const column = (quantity: 'humidityPct' | 'temperatureC') => {
+    const mean = new Array<number | null>(length).fill(null);
+    const counts = new Uint16Array(heard.length > 1 ? length : 0);
+    for (const rollup of heard) {
+      const { timesMs } = rollup;
+      for (let i = 0; i < timesMs.length; i++) {
+        const at = Math.floor(((timesMs[i] ?? 0) - fromMs) / widthMs);
+        const value = rollup[quantity].mean[i] ?? null;
+        if (value === null || at < 0 || at >= length) continue;
+        const before = counts[at] ?? 0;
+        mean[at] = before === 0 ? value : (mean[at] ?? 0) + (value - (mean[at] ?? 0)) / (before + 1);
+        counts[at] = before + 1;
+      }
+    }
+    return mean;
+  };
   return { humidityPct: column('humidityPct'), temperatureC: column('temperatureC') };
 }

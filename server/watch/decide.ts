@@ -47,8 +47,12 @@ export function decide(watched: Watched, course: Course, heard: Heard, nowMs: nu
   const since = course.conditions['pitch-out']?.sinceMs ?? null;
   const tuned = isTunedSince(watched, since);
   // A tuning lets the outlook speak even while the air cannot be heard.
-  const asked = askNow(watched, course, frozen !== null && !tuned, nowMs);
-  const situation = situationOf(watched.instrument, watched.settings, asked, watched.outlook, nowMs);
+  const { instrument, settings, outlook } = watched;
+  const situation = askNow(
+    situationOf(instrument, settings, course, outlook, nowMs),
+    frozen !== null && !tuned,
+  );
+  const asked = situation.course;
   const decisions = () =>
     instrumentRules.map((rule): Decision => {
       const { holds, sinceMs } = asked.conditions[rule.name] ?? never;

@@ -11,6 +11,8 @@ import { airRules, otherRules } from './rules/instrument-rules.ts';
 import type { Rule } from './rules/rule.ts';
 import { type Situation, situationOf } from './situation.ts';
 
+const recordRules = otherRules.filter((rule) => rule.basis === 'records');
+
 export interface Watched {
   readonly instrument: PlacedInstrument;
   readonly settings: Settings;
@@ -69,9 +71,8 @@ export function foldHours(
 }
 
 /** The rules that rest on the daily look and on records, asked now. @param frozen rest on sensors that cannot be heard */
-export function askNow(watched: Watched, course: Course, frozen: boolean, nowMs: number): Course {
-  const rules = frozen ? otherRules.filter((rule) => rule.basis === 'records') : otherRules;
-  const situation = situationOf(watched.instrument, watched.settings, course, watched.outlook, nowMs);
-  const conditions = askRules(rules, situation, nowMs, nowMs);
-  return conditions === course.conditions ? course : { ...course, conditions };
+export function askNow(situation: Situation, frozen: boolean): Situation {
+  const { course, nowMs } = situation;
+  const conditions = askRules(frozen ? recordRules : otherRules, situation, nowMs, nowMs);
+  return conditions === course.conditions ? situation : { ...situation, course: { ...course, conditions } };
 }

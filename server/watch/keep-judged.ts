@@ -118,16 +118,18 @@ const subjectOf = (instrument: PlacedInstrument) => ({
   place: placeOf(instrument),
 });
 
-function remember(lastKnown: LastKnown, { instrument, before, taken, verdict, ...one }: Judged): void {
-  const { id } = instrument;
+function remember(lastKnown: LastKnown, judged: Judged): void {
+  const { instrument, before, taken, verdict, outlook } = judged;
   if (!taken || !verdict) {
-    lastKnown.forget([id]);
+    lastKnown.forget([instrument.id]);
     return;
   }
+  const { state: board } = taken;
   const { course } = verdict;
-  const known = { board: taken.state, course, outlook: one.outlook };
   // A board that was made anew was written on the way.
-  const rows = { boardMs: taken.state.atMs, courseMs: course.atMs, conditions: course.conditions };
-  if (one.writes) lastKnown.keep(id, { ...known, rows, unwritten: null });
-  else lastKnown.keep(id, { ...known, rows: before.rows, unwritten: one.unwritten });
+  const rows = judged.writes
+    ? { boardMs: board.atMs, courseMs: course.atMs, conditions: course.conditions }
+    : before.rows;
+  const unwritten = judged.writes ? null : judged.unwritten;
+  lastKnown.keep(instrument.id, { board, course, outlook, rows, unwritten });
 }

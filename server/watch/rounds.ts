@@ -5,11 +5,10 @@
 import type { Call, Class0to3, Round } from '../contract/index.ts';
 import { dayMs } from '../series/board-run.ts';
 import { isoDay, proposeDates } from './trip-dates.ts';
+import { dayHolds, nobodySaid, type Way, type WayTo } from './ways.ts';
 
 /** A call that may only be done later than this is better left than gone for. */
 const waitsMs = 5 * dayMs;
-/** Minutes at the instruments that one day holds (proposal): what is more becomes a second trip. */
-export const dayHoldsMinutes = 360;
 
 export const isWaiting = (call: Call, nowMs: number): boolean =>
   call.choice === null && call.earliestMs - nowMs > waitsMs && call.urgency < 3 && call.noticeIds.length > 0;
@@ -19,6 +18,7 @@ export interface Trip {
   readonly timeZone: string;
   readonly personId: string | null;
   readonly minutes: number;
+  readonly way: Way;
   readonly urgency: Class0to3;
   /** Every call may be done between these; latest null: none of them has an end. */
   readonly earliestMs: number;
@@ -26,22 +26,22 @@ export interface Trip {
 }
 
 /** In the order in which they would be gone for. */
-export function roundsFrom(calls: readonly Call[], nowMs: number): Round[] {
+export function roundsFrom(calls: readonly Call[], nowMs: number, wayTo: WayTo = nobodySaid): Round[] {
   const live = calls.filter((call) => call.choice?.choice !== 'declined' && !isWaiting(call, nowMs));
   const planned = grouped(
     live.filter((call) => call.choice?.plannedMs),
     (call) => `${venueOf(call)} ${isoDay(call.choice?.plannedMs ?? 0, call.timeZone)} ${personOf(call)}`,
   ).map((members) => {
     const dateMs = Math.min(...members.map((call) => call.choice?.plannedMs ?? nowMs));
-    return { trip: tripOf(members), dateMs, planned: true };
+    return { trip: tripOf(members, wayTo), dateMs, planned: true };
   });
   const open = grouped(
     live.filter((call) => !call.choice?.plannedMs),
     (call) => `${venueOf(call)} ${personOf(call)}`,
   )
     .flatMap(servedTogether)
-    .flatMap(splitByDay)
-    .map(tripOf);
+    .flatMap((group) => splitByDay(group, dayHolds(wayTo(group[0]?.venueId ?? null).minutes)))
+    .map((members) => tripOf(members, wayTo));
   const proposed = proposeDates(open, planned, nowMs).map((one) => ({ ...one, planned: false }));
   return [...planned, ...proposed]
     .map(({ trip, dateMs, planned: isPlanned }) => roundOf(trip, dateMs, isPlanned))
@@ -73,12 +73,12 @@ function servedTogether(calls: readonly Call[]): Call[][] {
   return groups;
 }
 
-/** Room by room, the most urgent first, each on the first day that still holds it. A room is not gone to twice. */
-function splitByDay(calls: readonly Call[]): Call[][] {
+/** Room by room, the most urgent first, each on the first day that still holds it; what is more becomes a second trip. A room is not gone to twice. */
+function splitByDay(calls: readonly Call[], holdsMinutes: number): Call[][] {
   const rooms = grouped(calls.toSorted(byPlace), roomOf).sort((a, b) => urgencyOf(b) - urgencyOf(a));
   const days: Call[][] = [];
   for (const room of rooms) {
-    const day = days.find((one) => minutesOf(one) + minutesOf(room) <= dayHoldsMinutes);
+    const day = days.find((one) => minutesOf(one) + minutesOf(room) <= holdsMinutes);
     if (day) day.push(...room);
     else days.push([...room]);
   }
@@ -89,13 +89,14 @@ const minutesOf = (calls: readonly Call[]): number => calls.reduce((sum, call) =
 const urgencyOf = (calls: readonly Call[]): Class0to3 =>
   calls.map((call) => call.urgency).sort((a, b) => b - a)[0] ?? 0;
 
-function tripOf(calls: readonly Call[]): Trip {
+function tripOf(calls: readonly Call[], wayTo: WayTo): Trip {
   const latestMs = Math.min(...calls.map(latestOf));
   return {
     calls: calls.toSorted(byPlace),
     timeZone: calls[0]?.timeZone ?? 'UTC',
     personId: calls[0]?.choice?.personId ?? null,
     minutes: minutesOf(calls),
+    way: wayTo(calls[0]?.venueId ?? null),
     urgency: urgencyOf(calls),
     earliestMs: Math.max(...calls.map((call) => call.earliestMs)),
     latestMs: Number.isFinite(latestMs) ? latestMs : null,
@@ -103,7 +104,7 @@ function tripOf(calls: readonly Call[]): Trip {
 }
 
 function roundOf(
-  { calls, timeZone, personId, minutes, latestMs }: Trip,
+  { calls, timeZone, personId, minutes, way, latestMs }: Trip,
   dateMs: number,
   planned: boolean,
 ): Round {
@@ -117,6 +118,8 @@ function roundOf(
     latestMs,
     personId,
     minutes,
+    wayMinutes: way.minutes,
+    wayAssumed: way.assumed,
     bring: [...new Set(calls.flatMap((call) => call.bring))],
     calls: [...calls],
   };

@@ -1,5 +1,5 @@
 /** What sensors did lately, against each other: the ranges of a window, and week's means of those in one room. */
-import type { TimeSeries } from '../../ingest/index.ts';
+import type { Statistics, TimeSeries } from '../../ingest/index.ts';
 import type { Placement } from '../contract/index.ts';
 import type { SensorRow } from '../registry/sensors.ts';
 import type { Viewer } from '../registry/viewer.ts';
@@ -28,31 +28,39 @@ export async function sensorAir(
   const id = { organisation: viewer.organisationId, sensor: sensor.urn };
   const hours = await store.buckets(id, fromMs, toMs, hourMs);
   const since = toMs - windowHours * hourMs;
-  let seen = 0;
-  let readings = 0;
-  const [low, high] = [
-    [Number.POSITIVE_INFINITY, Number.POSITIVE_INFINITY],
-    [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY],
-  ];
-  let [sum, count] = [0, 0];
-  hours.timesMs.forEach((timeMs, i) => {
-    const mean = hours.humidityPct.mean[i] ?? null;
-    if (mean !== null && timeMs >= toMs - 7 * dayMs) [sum, count] = [sum + mean, count + 1];
-    if (timeMs < since) return;
-    seen += 1;
-    readings += hours.humidityPct.count[i] ?? 0;
-    for (const [k, quantity] of [hours.humidityPct, hours.temperatureC].entries()) {
-      low[k] = Math.min(low[k] ?? 0, quantity.min[i] ?? Number.POSITIVE_INFINITY);
-      high[k] = Math.max(high[k] ?? 0, quantity.max[i] ?? Number.NEGATIVE_INFINITY);
+  const weekMs = toMs - 7 * dayMs;
+  const { timesMs, humidityPct, temperatureC } = hours;
+  let [seen, readings, sum, count] = [0, 0, 0, 0];
+  for (let i = 0; i < timesMs.length; i++) {
+    const timeMs = timesMs[i] ?? 0;
+    const mean = humidityPct.mean[i] ?? null;
+    if (mean !== null && timeMs >= weekMs) {
+      sum += mean;
+      count += 1;
     }
-  });
-  const [humidityPct = Number.NaN, temperatureC = Number.NaN] = low.map((one, k) => (high[k] ?? 0) - one);
+    if (timeMs < since) continue;
+    seen += 1;
+    readings += humidityPct.count[i] ?? 0;
+  }
+  const first = timesMs.findIndex((timeMs) => timeMs >= since);
+  const range = (of: Statistics) => rangeOf(of, first < 0 ? timesMs.length : first);
+  const own = { humidityPct: range(humidityPct), temperatureC: range(temperatureC), readings };
   const heard =
-    seen >= (windowHours * 2) / 3 && Number.isFinite(humidityPct) && Number.isFinite(temperatureC);
+    seen >= (windowHours * 2) / 3 && Number.isFinite(own.humidityPct) && Number.isFinite(own.temperatureC);
   return {
-    ownRange: heard ? { humidityPct, temperatureC, readings } : null,
+    ownRange: heard ? own : null,
     weekPct: count >= 84 ? sum / count : null,
   };
+}
+
+/** From an hour on; not finite where nothing was measured. */
+function rangeOf({ min, max }: Statistics, from: number): number {
+  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (let i = from; i < min.length; i++) {
+    low = Math.min(low, min[i] ?? Number.POSITIVE_INFINITY);
+    high = Math.max(high, max[i] ?? Number.NEGATIVE_INFINITY);
+  }
+  return high - low;
 }
 
 export function median(values: readonly number[]): number | null {

@@ -4,11 +4,10 @@
  */
 import { DateTime } from 'luxon';
 import type { Trip } from './rounds.ts';
+import { dayMinutes } from './ways.ts';
 
-/** Common practice, no source: work begins at nine, a day holds seven hours with the ways, half an hour to each venue. */
+/** Common practice, no source: work begins at nine. */
 const beginsHour = 9;
-const dayMinutes = 420;
-const wayMinutes = 30;
 /** Farther ahead nothing is proposed: such calls are better left to wait. */
 const farthestDays = 120;
 
@@ -22,28 +21,43 @@ export const isoDay = (timeMs: number, timeZone: string): string =>
   DateTime.fromMillis(timeMs, { zone: timeZone }).toISODate() ?? '';
 
 export function proposeDates(trips: readonly Trip[], planned: readonly Dated[], nowMs: number): Dated[] {
-  const taken = new Map<string, number>();
-  const take = ({ personId, minutes, timeZone }: Trip, dateMs: number) => {
+  const taken = new Map<string, Spent>();
+  const take = ({ personId, minutes, timeZone, way }: Trip, dateMs: number) => {
     const key = `${personId} ${isoDay(dateMs, timeZone)}`;
-    taken.set(key, (taken.get(key) ?? 0) + minutes + wayMinutes);
+    const before = taken.get(key) ?? { minutes: 0, firstWay: way.minutes };
+    taken.set(key, { ...before, minutes: before.minutes + minutes + way.minutes });
   };
   for (const { trip, dateMs } of planned) take(trip, dateMs);
   const latestOf = (trip: Trip) => trip.latestMs ?? Number.POSITIVE_INFINITY;
   return trips
     .toSorted((a, b) => b.urgency - a.urgency || latestOf(a) - latestOf(b))
     .map((trip) => {
-      const spentOn = (day: DateTime) => taken.get(`${trip.personId} ${day.toISODate()}`) ?? 0;
+      const spentOn = (day: DateTime) => taken.get(`${trip.personId} ${day.toISODate()}`);
       // What is more than a day by itself gets one of its own.
-      const hasRoom = (day: DateTime) =>
-        spentOn(day) === 0 || spentOn(day) + trip.minutes + wayMinutes <= dayMinutes;
+      const hasRoom = (day: DateTime) => {
+        const spent = spentOn(day);
+        return !spent || spent.minutes + trip.minutes + trip.way.minutes <= dayMinutes;
+      };
       const days = daysFor(trip, nowMs);
       const day = days.find(hasRoom) ?? days.at(-1);
-      const beginMs = day ? day.plus({ minutes: spentOn(day) }).toMillis() : trip.earliestMs;
+      const beginMs = day
+        ? day.plus({ minutes: beginsAfter(spentOn(day), trip) }).toMillis()
+        : trip.earliestMs;
       const dateMs = Math.max(nowMs, beginMs);
       take(trip, dateMs);
       return { trip, dateMs };
     });
 }
+
+/** What a day holds already, with the ways there. */
+interface Spent {
+  readonly minutes: number;
+  /** The first way of a day is made before nine. */
+  readonly firstWay: number;
+}
+
+const beginsAfter = (spent: Spent | undefined, { way }: Trip): number =>
+  spent ? spent.minutes - spent.firstWay + way.minutes : 0;
 
 /** The days on which a trip may be made, soonest first: working days where there is one, else any. */
 function daysFor({ timeZone, earliestMs, latestMs, urgency }: Trip, nowMs: number): DateTime[] {

@@ -30,7 +30,7 @@ function findRoom(to: readonly string[]): string {
 
 export function planSentences(months: Months, pieces: readonly Piece[], availableHours: number): string[] {
   const total = months.reduce((sum, one) => sum + one.hours, 0);
-  const asked = `The coming year asks for ${hoursOf(total)} at the instruments, without the ways between them.`;
+  const asked = `The coming year asks for ${hoursOf(total)} at the instruments.`;
   if (availableHours === 0) return [asked];
   const over = months.filter((one) => one.hours > one.available);
   if (over.length === 0) {

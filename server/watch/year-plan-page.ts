@@ -9,6 +9,7 @@ import { loadOutlooks } from './outlook-store.ts';
 import { registryFacts } from './registry-facts.ts';
 import { roundsFrom } from './rounds.ts';
 import { tuningsAYear } from './rules/service-due.ts';
+import { waysTo } from './ways.ts';
 import { type OpenWork, yearPlanOf } from './year-plan.ts';
 
 /** How long one question may work on best dates; the rest is worked out with the next. */
@@ -29,8 +30,9 @@ export async function yearPlanPage(
   const ids = all.map((one) => one.id);
   const outlooks = ids.length === 0 ? new Map() : await loadOutlooks(db, ids);
   const calls = (await openCalls(db, viewer, nowMs)).filter((one) => one.choice?.choice !== 'declined');
+  const wayTo = waysTo(facts.venues);
   const roundOf = new Map(
-    roundsFrom(calls, nowMs).flatMap(({ dateMs, calls: its }) => its.map(({ id }) => [id, dateMs] as const)),
+    roundsFrom(calls, nowMs, wayTo).flatMap(({ dateMs, calls: its }) => its.map(({ id }) => [id, dateMs] as const)),
   );
   const whenOf = (call: (typeof calls)[number]) => roundOf.get(call.id) ?? call.earliestMs;
   const wanted = all.map((instrument) => ({
@@ -70,5 +72,5 @@ export async function yearPlanPage(
       bestDatesMs: known.get(instrument.id) ?? null,
     };
   });
-  return { ...yearPlanOf(planned, openWork, availableHours, nowMs), pending: placed.length - known.size };
+  return { ...yearPlanOf(planned, openWork, availableHours, nowMs, wayTo), pending: placed.length - known.size };
 }

@@ -4,6 +4,7 @@
  */
 import { DateTime } from 'luxon';
 import type { Use, YearPlan } from '../contract/index.ts';
+import { nobodySaid, type WayTo, waysSentence } from './ways.ts';
 import { planSentences } from './year-gives.ts';
 
 export interface PlannedInstrument {
@@ -122,6 +123,7 @@ export function yearPlanOf(
   openWork: readonly OpenWork[],
   availableHours: number,
   nowMs: number,
+  wayTo: WayTo = nobodySaid,
 ): Omit<YearPlan, 'pending'> {
   const start = DateTime.fromMillis(nowMs, { zone: 'utc' }).startOf('month');
   const at = monthIn(start);
@@ -145,9 +147,10 @@ export function yearPlanOf(
       venues,
     };
   });
+  const [asked = '', ...more] = planSentences(months, pieces, availableHours);
   return {
     months,
-    sentences: planSentences(months, pieces, availableHours),
+    sentences: [asked, waysSentence(pieces, wayTo), ...more].filter((one) => one !== null),
     instruments: instruments.map(({ id, name, venueId, tunings, tuningMinutes, bestDatesMs }) => ({
       id,
       name,
