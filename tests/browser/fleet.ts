@@ -41,10 +41,7 @@ function course(urn: string, days: number, humidityAt: (daysAgo: number) => numb
 export async function seedFleet(service: RunningService, token: string): Promise<Fleet> {
   const client = api(service.url);
   const send = async (pack: object[]) => {
-    const { status, body } = await client.ask('POST', '/api/readings', pack, {
-      'content-type': 'application/senml+json',
-      authorization: `Bearer ${token}`,
-    });
+    const { status, body } = await client.sendPack(token, pack);
     if (status >= 300) throw new Error(`readings: ${status} ${JSON.stringify(body)}`);
   };
   const { roomId, instrumentId: flat } = await client.house({ name: 'Grand 185 cm' });

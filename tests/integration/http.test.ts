@@ -11,11 +11,7 @@ import { standing } from '../support/standing.ts';
 
 const stage = standing(gatewayStage);
 
-const send = (body: string | object, token = stage.gateway.token) =>
-  stage.client.ask('POST', '/api/readings', body, {
-    'content-type': 'application/senml+json',
-    authorization: `Bearer ${token}`,
-  });
+const send = (body: string | object, token = stage.gateway.token) => stage.client.sendPack(token, body);
 
 /** A request as no browser or fetch would send it. */
 function raw(path: string, headers: Record<string, string>, method = 'GET'): Promise<number> {

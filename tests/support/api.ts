@@ -53,6 +53,12 @@ export function api(url: string) {
       await put(`/api/instruments/${instrumentId}`, { ...instrumentBody, roomId, ...changes });
       return { venueId, roomId, instrumentId };
     },
+    /** Sends a SenML pack as a gateway does. */
+    sendPack: (token: string, pack: string | object) =>
+      ask('POST', '/api/readings', pack, {
+        'content-type': 'application/senml+json',
+        authorization: `Bearer ${token}`,
+      }),
     /** Places a sensor that has made itself known, in the air of a room. */
     async placeInRoom(urn: string, roomId: string, fromMs: number) {
       const { sensors } = await get<SensorsPage>('/api/sensors');

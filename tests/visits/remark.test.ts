@@ -4,6 +4,7 @@ import { describe, expect, test } from 'vitest';
 import type { Forecast, RemarkAnswer } from '../../server/contract/index.ts';
 import { replyTo } from '../../server/reports/remark-reply.ts';
 import { nothingMeasured, tuning } from '../support/api.ts';
+import { measureRoom } from '../support/measured-room.ts';
 import { eventually } from '../support/service.ts';
 import { gatewayStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
@@ -49,24 +50,10 @@ describe('from the stores', () => {
     const nowMs = Date.now();
     const days = 90;
     // Fifty days at 42 %, then forty at 54 %; tuned where it changed.
-    const pack = Array.from({ length: days * 24 }, (_, hour) => {
-      const t = Math.round((nowMs - (days * 24 - 1 - hour) * hourMs) / 1000);
-      return [
-        { n: `${urn}:humidity`, u: '%RH', v: hour < 50 * 24 ? 42 : 54, t },
-        { n: `${urn}:temperature`, u: 'Cel', v: 20.5, t },
-      ];
+    await measureRoom(stage, {
+      ...{ urn, roomId, days, nowMs },
+      airAt: (hour) => ({ humidityPct: hour < 50 * 24 ? 42 : 54, temperatureC: 20.5 }),
     });
-    for (let from = 0; from < pack.length; from += 600) {
-      const answer = await stage.client.ask(
-        'POST',
-        '/api/readings',
-        JSON.stringify(pack.slice(from, from + 600).flat()),
-        { authorization: `Bearer ${stage.gateway.token}`, 'content-type': 'application/senml+json' },
-      );
-      expect(answer.status).toBe(200);
-    }
-    await eventually('the sensor is known', async () => (await stage.client.sensors()).sensors.length > 0);
-    await stage.client.placeInRoom(urn, roomId, nowMs - (days + 1) * dayMs);
     const zero = { unit: 'cents' as const, value: 0 };
     await stage.client.put(
       `/api/visits/${randomUUID()}`,

@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import { expect, test } from 'vitest';
 import { instrumentBody } from '../support/api.ts';
+import { measureRoom } from '../support/measured-room.ts';
 import { eventually } from '../support/service.ts';
 import { gatewayStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
@@ -18,25 +19,10 @@ test('the same climate, another class', async () => {
   await stage.client.put(`/api/instruments/${ribbed}`, { ...instrumentBody, name: 'Grand 200 cm', roomId });
   const nowMs = Date.now();
   // Four months at 46 %, then heated air at 33 %.
-  const air = (hour: number) => (hour < (days - 32) * 24 ? 46 : 33);
-  for (let from = 0; from < days * 24; from += 600) {
-    const pack = Array.from({ length: Math.min(600, days * 24 - from) }, (_, i) => from + i).flatMap(
-      (hour) => {
-        const t = Math.round((nowMs - (days * 24 - 1 - hour) * hourMs) / 1000);
-        return [
-          { n: `${urn}:humidity`, u: '%RH', v: air(hour), t },
-          { n: `${urn}:temperature`, u: 'Cel', v: 20.5, t },
-        ];
-      },
-    );
-    const answer = await stage.client.ask('POST', '/api/readings', JSON.stringify(pack), {
-      authorization: `Bearer ${stage.gateway.token}`,
-      'content-type': 'application/senml+json',
-    });
-    expect(answer.status).toBe(200);
-  }
-  await eventually('the sensor is known', async () => (await stage.client.sensors()).sensors.length > 0);
-  await stage.client.placeInRoom(urn, roomId, nowMs - (days + 1) * 24 * hourMs);
+  await measureRoom(stage, {
+    ...{ urn, roomId, days, nowMs },
+    airAt: (hour) => ({ humidityPct: hour < (days - 32) * 24 ? 46 : 33, temperatureC: 20.5 }),
+  });
   const { id, ...body } = inspection(ribbed, nowMs - hourMs, [
     finding({
       itemId: 'ribs.separated',
