@@ -16,6 +16,8 @@ export const venueBody = z.object({
   name,
   /** IANA name; dates of this venue are shown in it. */
   timeZone: z.string().check(z.refine(knownTimeZone, 'must be an IANA time zone such as Europe/Vienna')),
+  /** How long it takes to get there, one way; null or left out: not said, taken as half an hour. */
+  wayMinutes: z.optional(z.nullable(z.int().check(z.gte(0), z.lte(720)))),
 });
 export const venue = z.extend(venueBody, { id });
 export type Venue = z.infer<typeof venue>;
@@ -133,6 +135,8 @@ export const sensor = z.object({
   correction: z.nullable(correction),
   /** What seems to be wrong with it, each in a sentence with what helps. */
   signs: z.array(z.string()),
+  /** How many of its readings are left out as in doubt. */
+  leftOut: z.int(),
   batteryPct: z.nullable(z.number()),
   /** Usual time between its readings, learned; null until it has sent enough. */
   intervalMs: z.nullable(z.number()),

@@ -41,6 +41,9 @@ export const round = z.object({
   personId: z.nullable(id),
   /** At the instruments, without the way there. */
   minutes: z.int(),
+  /** To get there, one way; assumed: the venue does not say, and half an hour is taken. */
+  wayMinutes: z.int(),
+  wayAssumed: z.boolean(),
   bring: z.array(z.string()),
   /** In the order of the rooms. */
   calls: z.array(call),

@@ -11,6 +11,7 @@ import * as sensors from './migrations/0007-sensors.ts';
 import * as photoParts from './migrations/0010-photo-parts.ts';
 import * as calendarSecret from './migrations/0011-calendar-secret.ts';
 import * as registryChange from './migrations/0013-registry-change.ts';
+import * as way from './migrations/0014-way.ts';
 import type { Records } from './schema.ts';
 
 export type Database = Kysely<Records>;
@@ -27,6 +28,7 @@ const migrations: Record<string, Migration> = {
   '0010-photo-parts': photoParts,
   '0011-calendar-secret': calendarSecret,
   '0013-registry-change': registryChange,
+  '0014-way': way,
 };
 
 /** Moves with every commit of another connection to the same file; those of this one leave it as it is. */

@@ -8,7 +8,7 @@ export async function venues(db: Database, viewer: Viewer): Promise<Venue[]> {
   const rows = await db
     .selectFrom('venue')
     .$call(seenBy(viewer, 'venue'))
-    .select(['id', 'name', 'time_zone as timeZone'])
+    .select(['id', 'name', 'time_zone as timeZone', 'way_minutes as wayMinutes'])
     .orderBy('name')
     .execute();
   return rows;
@@ -16,7 +16,12 @@ export async function venues(db: Database, viewer: Viewer): Promise<Venue[]> {
 
 /** Creates or changes a venue; the id is the caller's. */
 export async function putVenue(db: Database, viewer: Viewer, venue: Venue): Promise<Venue> {
-  await putOwned(db, viewer, 'venue', { id: venue.id, name: venue.name, time_zone: venue.timeZone });
+  await putOwned(db, viewer, 'venue', {
+    id: venue.id,
+    name: venue.name,
+    time_zone: venue.timeZone,
+    way_minutes: venue.wayMinutes ?? null,
+  });
   return venue;
 }
 

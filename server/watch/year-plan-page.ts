@@ -32,7 +32,9 @@ export async function yearPlanPage(
   const calls = (await openCalls(db, viewer, nowMs)).filter((one) => one.choice?.choice !== 'declined');
   const wayTo = waysTo(facts.venues);
   const roundOf = new Map(
-    roundsFrom(calls, nowMs, wayTo).flatMap(({ dateMs, calls: its }) => its.map(({ id }) => [id, dateMs] as const)),
+    roundsFrom(calls, nowMs, wayTo).flatMap(({ dateMs, calls: its }) =>
+      its.map(({ id }) => [id, dateMs] as const),
+    ),
   );
   const whenOf = (call: (typeof calls)[number]) => roundOf.get(call.id) ?? call.earliestMs;
   const wanted = all.map((instrument) => ({
@@ -72,5 +74,8 @@ export async function yearPlanPage(
       bestDatesMs: known.get(instrument.id) ?? null,
     };
   });
-  return { ...yearPlanOf(planned, openWork, availableHours, nowMs, wayTo), pending: placed.length - known.size };
+  return {
+    ...yearPlanOf(planned, openWork, availableHours, nowMs, wayTo),
+    pending: placed.length - known.size,
+  };
 }

@@ -147,10 +147,11 @@ export function yearPlanOf(
       venues,
     };
   });
-  const [asked = '', ...more] = planSentences(months, pieces, availableHours);
   return {
     months,
-    sentences: [asked, waysSentence(pieces, wayTo), ...more].filter((one) => one !== null),
+    sentences: [...planSentences(months, pieces, availableHours), waysSentence(pieces, wayTo)].filter(
+      (one) => one !== null,
+    ),
     instruments: instruments.map(({ id, name, venueId, tunings, tuningMinutes, bestDatesMs }) => ({
       id,
       name,

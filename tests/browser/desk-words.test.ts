@@ -27,6 +27,7 @@ const call = (instrumentId: string | null, changes: Partial<Call> = {}): Call =>
 });
 const round = (dateMs: number, calls: Call[]): Round => ({
   ...{ venueId: 'v', venueName: 'Larkmoor', timeZone: 'Europe/Vienna', dateMs, planned: false },
+  ...{ wayMinutes: 30, wayAssumed: true },
   ...{ latestMs: null, personId: null, minutes: calls.length * 90, bring: [], calls },
 });
 const page = (rounds: Round[], waiting: Call[] = []): RoundsPage => ({

@@ -1,8 +1,9 @@
 /** Calls gathered into trips: who is gone to when, with whom, and what stays as it was planned. */
 import { describe, expect, test } from 'vitest';
 import type { Call } from '../../server/contract/index.ts';
-import { dayHoldsMinutes, roundsFrom } from '../../server/watch/rounds.ts';
+import { roundsFrom } from '../../server/watch/rounds.ts';
 import { isoDay } from '../../server/watch/trip-dates.ts';
+import { dayHolds, waysTo } from '../../server/watch/ways.ts';
 
 const dayMs = 86_400_000;
 /** A Thursday, ten in the morning in Vienna. */
@@ -41,6 +42,55 @@ const accepted = (plannedMs: number | null, personId: string | null = null): Cal
 const days = (calls: Call[]) =>
   roundsFrom(calls, nowMs).map((one) => [isoDay(one.dateMs, one.timeZone), one.calls.map(({ id }) => id)]);
 
+describe('the way there', () => {
+  const ways = waysTo(
+    new Map([
+      ['Far Hall', { wayMinutes: 120 }],
+      ['Near Hall', { wayMinutes: 10 }],
+    ]),
+  );
+  const near = call('n', { venueName: 'Near Hall', minutes: 120 });
+  const clocks = (calls: Call[]) =>
+    roundsFrom(calls, nowMs, ways).map((one) => [
+      one.venueName,
+      new Intl.DateTimeFormat('en-GB', {
+        timeZone: zone,
+        weekday: 'short',
+        hour: '2-digit',
+        minute: '2-digit',
+      }).format(one.dateMs),
+    ]);
+
+  test('is the venue’s own where somebody said it, else half an hour, and which of them is told', () => {
+    const told = roundsFrom([near, call('1')], nowMs, ways).map((one) => [one.wayMinutes, one.wayAssumed]);
+    expect(told).toEqual([
+      [10, false],
+      [30, true],
+    ]);
+  });
+
+  test('stands between two venues of a day, and keeps far ones apart', () => {
+    const school = call('1', { minutes: 180, urgency: 2 });
+    // Nine, three hours, then ten minutes to the next: and all within seven hours.
+    expect(clocks([school, near])).toEqual([
+      ['Larkmoor School', 'Fri 09:00'],
+      ['Near Hall', 'Fri 12:10'],
+    ]);
+    // 180 + 30 + 120 + 120 minutes are more than seven hours.
+    expect(clocks([school, call('f', { venueName: 'Far Hall', minutes: 120 })])).toEqual([
+      ['Larkmoor School', 'Fri 09:00'],
+      ['Far Hall', 'Mon 09:00'],
+    ]);
+  });
+
+  test('leaves less of a day where it is long: what six hours hold nearby becomes two trips', () => {
+    const four = (venueName: string) => Array.from({ length: 4 }, (_, i) => call(`${i}`, { venueName }));
+    expect(roundsFrom(four('Near Hall'), nowMs, ways).map(({ minutes }) => minutes)).toEqual([240]);
+    // Seven hours less four on the road.
+    expect(roundsFrom(four('Far Hall'), nowMs, ways).map(({ minutes }) => minutes)).toEqual([180, 60]);
+  });
+});
+
 describe('trips', () => {
   test('a venue’s calls go together, on the next working day, in the order of its rooms', () => {
     expect(days([call('10'), call('2'), call('1')])).toEqual([['2026-03-20', ['1', '2', '10']]]);
@@ -54,7 +104,7 @@ describe('trips', () => {
       // The 21st and 22nd are Saturday and Sunday.
       ['2026-03-23', ['6', '7', '8']],
     ]);
-    for (const { minutes } of roundsFrom(many, nowMs)) expect(minutes).toBeLessThanOrEqual(dayHoldsMinutes);
+    for (const { minutes } of roundsFrom(many, nowMs)) expect(minutes).toBeLessThanOrEqual(dayHolds(30));
   });
 
   test('one room is not gone to twice, even where its work alone is more than a day holds', () => {

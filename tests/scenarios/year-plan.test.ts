@@ -2,7 +2,9 @@
 import { describe, expect, test } from 'vitest';
 import { Contradiction } from '../../server/registry/viewer.ts';
 import { keepDates } from '../../server/watch/kept-dates.ts';
+import { waysTo } from '../../server/watch/ways.ts';
 import { type PlannedInstrument, yearPlanOf } from '../../server/watch/year-plan.ts';
+import { plain } from '../support/plain.ts';
 
 const nowMs = Date.parse('2026-01-10T09:00:00Z');
 const dayMs = 86_400_000;
@@ -60,6 +62,35 @@ describe('where the hours fall', () => {
   });
 });
 
+describe('the ways', () => {
+  const bestDatesMs = [Date.parse('2026-03-12'), Date.parse('2026-09-20')];
+  const far = piano({ id: 'f', venueId: 'f', venueName: 'Far Hall', bestDatesMs });
+  const secondOf = (all: PlannedInstrument[], said: Record<string, number>) => {
+    const wayTo = waysTo(new Map(Object.entries(said).map(([id, wayMinutes]) => [id, { wayMinutes }])));
+    return plain(yearPlanOf(all, [], 0, nowMs, wayTo).sentences.at(-1));
+  };
+
+  test('are counted there and back for each month’s work at a venue, by what each venue says', () => {
+    // Two months of one trip each: 2 × 2 × 90 minutes there, 2 × 2 × 30 to the other.
+    expect(secondOf([far, piano({ bestDatesMs })], { f: 90, v: 30 })).toMatch(
+      / come to some 8 hours more, .+ hold it\.$/,
+    );
+    expect(secondOf([far, piano({ bestDatesMs })], { f: 90 })).toMatch(
+      /some 8 hours more, .+; 30 minutes one way are assumed for Larkmoor School\.$/,
+    );
+    expect(secondOf([far], {})).toMatch(
+      /some 2 hours more, .+ are assumed, since none is entered at a venue\.$/,
+    );
+  });
+
+  test('of a far venue are more, since a day there holds less', () => {
+    const day = Array.from({ length: 4 }, (_, i) => ({ ...far, id: `f${i}` }));
+    // Six hours a month: one day nearby, three of them at the end of a way of three hours.
+    expect(secondOf(day, { f: 15 })).toContain('some 1 hour more');
+    expect(secondOf(day, { f: 180 })).toContain('some 36 hours more');
+  });
+});
+
 describe('inspections', () => {
   test('one that was never made goes along with the tuning whose month is emptiest', () => {
     const bestDatesMs = [Date.parse('2026-03-12'), Date.parse('2026-09-20')];
@@ -86,13 +117,20 @@ describe('what would have to give', () => {
       }),
     );
 
+  /** What is said of the hours at the instruments; the last sentence of a plan is about the ways. */
+  const given = (all: PlannedInstrument[], available: number): string[] => {
+    const { sentences } = yearPlanOf(all, [], available, nowMs);
+    expect(sentences.at(-1)).toMatch(/^The ways/);
+    return sentences.slice(0, -1);
+  };
+
   test('nothing, where every month holds', () => {
-    const { sentences } = yearPlanOf(inMarch(4, 'home'), [], 5, nowMs);
+    const sentences = given(inMarch(4, 'home'), 5);
     expect(sentences.at(-1)).toBe('No month asks for more than the 5\u00a0hours there are.');
   });
 
   test('what is too much moves on to months with room', () => {
-    const { sentences } = yearPlanOf(inMarch(9, 'home'), [], 4, nowMs);
+    const sentences = given(inMarch(9, 'home'), 4);
     expect(sentences[1]).toContain('March asks for more than the 4\u00a0hours there are');
     expect(sentences[2]).toBe('5\u00a0hours of March find room only in April and May.');
     expect(sentences).toHaveLength(3);
@@ -106,7 +144,7 @@ describe('what would have to give', () => {
 
   test('what finds no room is left out of practice instruments first, and it is said how much', () => {
     const all = [...inMarch(40, 'concert'), ...inMarch(6, 'practice')];
-    const { sentences } = yearPlanOf(all, [], 3, nowMs);
+    const sentences = given(all, 3);
     // March to December hold 30 of 46 hours.
     expect(sentences.at(-1)).toBe(
       '16\u00a0hours find no room in this year: 6 tunings of practice instruments and 10 tunings of concert instruments would have to be left out, more hands found, or the rooms kept steadier.',

@@ -59,7 +59,13 @@ export function OneRound({ round, instruments, people }: RoundProps) {
             {goes ? `, ${goes.name}` : ''}.{' '}
           </b>
         )}
-        Bring: {round.bring.join(', ')}.
+        Bring: {round.bring.join(', ')}. The way there: {minutes(round.wayMinutes)}
+        {round.wayAssumed && round.venueId && (
+          <>
+            , <a href={`/settings/venues/${round.venueId}`}>assumed</a>
+          </>
+        )}
+        .
         {missed && (
           <>
             {' '}

@@ -3,6 +3,7 @@ import { useSignal } from '@preact/signals';
 import { useLocation, useRoute } from 'preact-iso';
 import type { Venue } from '../../server/contract/index.ts';
 import { useEntered } from '../form/entered.ts';
+import { Entries } from '../form/entries.ts';
 import { TextField } from '../form/field.tsx';
 import { newId } from '../form/new-id.ts';
 import { SendForm } from '../form/send-form.tsx';
@@ -14,6 +15,7 @@ import { refresh, useLive } from '../service/live.ts';
 import { MissingPage } from '../shell/missing.tsx';
 import { Page } from '../shell/page.tsx';
 import { Waiting } from '../shell/waiting.tsx';
+import { plain } from '../words/numbers.ts';
 import './settings.css';
 
 export function VenuePage() {
@@ -39,12 +41,16 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
   const { text, field } = useEntered(
     {
       name: venue?.name ?? '',
+      wayMinutes: typeof venue?.wayMinutes === 'number' ? plain(venue.wayMinutes) : '',
       timeZone: venue?.timeZone ?? Intl.DateTimeFormat().resolvedOptions().timeZone,
     },
     sending,
   );
   const save = async () => {
-    const saved = await call('putVenue', { params: { id: id.value }, body: text });
+    const entries = new Entries();
+    const body = { ...text, wayMinutes: entries.optional('wayMinutes', text.wayMinutes) };
+    entries.check();
+    const saved = await call('putVenue', { params: { id: id.value }, body });
     await refresh();
     route(first ? `/settings/rooms/new?venue=${saved.id}` : '/settings');
   };
@@ -57,6 +63,13 @@ function VenueForm({ venue, first }: { readonly venue: Venue | null; readonly fi
         <TimeZoneField
           {...field('timeZone')}
           hint="Region and city, such as Europe/Vienna. Every date of this venue is said by its clock."
+        />
+        <TextField
+          {...field('wayMinutes')}
+          numeric
+          label="The way there"
+          unit="minutes"
+          hint="One way. Rounds and the year plan count with it; half an hour where it is not known."
         />
         <Submit sending={sending} words="Save the venue" back="/settings" />
       </SendForm>

@@ -67,7 +67,14 @@ export interface RegistryTables {
     least_age_ms: number;
     age_since_ms: number;
   };
-  venue: { id: string; organisation_id: string; name: string; time_zone: string };
+  venue: {
+    id: string;
+    organisation_id: string;
+    name: string;
+    time_zone: string;
+    /** One way; null: not said. */
+    way_minutes: number | null;
+  };
   room: {
     id: string;
     organisation_id: string;
