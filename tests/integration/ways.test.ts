@@ -36,13 +36,10 @@ test('a round counts with the minutes its venue says, else with half an hour, an
   expect(await way()).toEqual([30, true]);
 });
 
-test.each([-1, 721, 12.5, '45', Number.MAX_VALUE])(
-  'a way of %s is refused at its field',
-  async (wayMinutes) => {
-    const answer = await stage.client.ask('PUT', `/api/venues/${randomUUID()}`, {
-      ...{ name: 'X', timeZone: 'Europe/Vienna', wayMinutes },
-    });
-    expect(answer.status).toBe(400);
-    expect(problem.parse(answer.body).faults?.map(({ field }) => field)).toEqual(['wayMinutes']);
-  },
-);
+test.each([-1, 721, 12.5, '45', 1e9])('a way of %s is refused at its field', async (wayMinutes) => {
+  const answer = await stage.client.ask('PUT', `/api/venues/${randomUUID()}`, {
+    ...{ name: 'X', timeZone: 'Europe/Vienna', wayMinutes },
+  });
+  expect(answer.status).toBe(400);
+  expect(problem.parse(answer.body).faults?.map(({ field }) => field)).toEqual(['wayMinutes']);
+});

@@ -8,68 +8,24 @@ import type { Notice, RuleName } from '../../server/contract/index.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { acknowledge, historyOf, snooze } from '../../server/watch/notice-acts.ts';
 import { type OpenEpisode, stepNotices } from '../../server/watch/notice-life.ts';
-import { emailCourier } from '../../server/watch/notify/email.ts';
-import { type Messenger, startMessenger } from '../../server/watch/notify/messenger.ts';
 import type { Decision } from '../../server/watch/rules/rule.ts';
 import { tuning } from '../support/api.ts';
-import { type MailBox, openMailBox } from '../support/mail-box.ts';
-import { dayMs, hourMs, openStage, ramp, type Stage, steady } from '../support/watch-stage.ts';
+import { technician } from '../support/people.ts';
+import { openToldStage, type ToldStage } from '../support/told-stage.ts';
+import { dayMs, hourMs, ramp, steady } from '../support/watch-stage.ts';
 
 // Weeks of ten-minute readings, durably stored: minutes where much else runs.
 vi.setConfig({ testTimeout: 180_000 });
 const startMs = Date.parse('2026-01-12T09:00:00Z');
 
 describe('on a timeline', () => {
-  let stage: Stage;
-  let box: MailBox;
-  let messenger: Messenger;
-
+  let stage: ToldStage;
   beforeEach(async () => {
-    box = await openMailBox();
-    stage = await openStage(startMs, () => ({
-      afterLook: async (viewer, nowMs) => {
-        await messenger.afterLook(viewer, nowMs);
-        await messenger.deliver();
-      },
-    }));
-    messenger = await startMessenger({
-      db: stage.stores.db,
-      publicUrl: 'https://pianos.example',
-      couriers: [emailCourier({ url: box.url, from: 'crownwatch@workshop.example' })],
-      publisher: null,
-      now: () => stage.nowMs,
-      log: {
-        error(fields, message) {
-          throw new Error(message, { cause: fields });
-        },
-      },
-    });
-    await putPerson(
-      stage.stores.db,
-      stage.viewer,
-      randomUUID(),
-      {
-        name: 'Ilva Marrendow',
-        email: 'ilva@workshop.example',
-        role: 'technician',
-        language: 'en',
-        timeZone: 'Europe/Vienna',
-        digestHour: 8,
-        quietFromHour: 21,
-        quietUntilHour: 7,
-        atOnce: 'urgent',
-        reminderDays: 0,
-        venueIds: [],
-        instrumentIds: [],
-      },
-      startMs,
-    );
+    stage = await openToldStage(startMs);
+    const person = { ...technician, digestHour: 8, quietUntilHour: 7, reminderDays: 0 };
+    await putPerson(stage.stores.db, stage.viewer, randomUUID(), person, startMs);
   });
-  afterEach(async () => {
-    await messenger.stop();
-    await stage.stop();
-    await box.stop();
-  });
+  afterEach(() => stage.stop());
 
   /** Tuned, left with unisons that are not the best, and four days later the air dries out. */
   async function tuned(use: 'studio' | 'concert', unisonsLeftCents: number, toPct: number, overDays: number) {
@@ -100,7 +56,7 @@ describe('on a timeline', () => {
     (await historyOf(stage.stores.db, stage.viewer, notice.id)).events.map((one) => one.kind);
   /** How often a message spoke of this piano's tuning as of something new. */
   const toldAsNew = () =>
-    box.mails.filter((mail) => /unisons are about|cents? (flat|sharp)/.test(mail.text ?? ''));
+    stage.box.mails.filter((mail) => /unisons are about|cents? (flat|sharp)/.test(mail.text ?? ''));
 
   test('the pitch joins the notice of the unisons: told once, and the acknowledgement holds', async () => {
     const piano = await tuned('studio', 2.3, 38, 6);
