@@ -212,7 +212,7 @@ export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceO
   }
   const step = prepare(part);
   const { shares, fromTop, fromUnderside } = step;
-  const profile = Float64Array.from(slab.profilePct);
+  const profile = new Float64Array(slab.profilePct);
   const asked = new Float64Array(2);
   const last = part.cells - 1;
   const forgotten = UNCERTAIN_HOURS + memoryHours(part);
@@ -236,5 +236,8 @@ export function advanceSlab(slab: Slab, hours: readonly Air[], options: AdvanceO
     }
     if (means) means[hour] = meanOf(shares, profile);
   }
-  return { part, profilePct: Array.from(profile), heldHours };
+  // By hand: an iterator would make an object a cell.
+  const profilePct = new Array<number>(profile.length);
+  for (let i = 0; i < profile.length; i += 1) profilePct[i] = profile[i] ?? 0;
+  return { part, profilePct, heldHours };
 }

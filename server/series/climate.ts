@@ -74,7 +74,7 @@ export async function climateOf(
 ): Promise<InstrumentClimate> {
   const length = Math.max(0, Math.ceil((toMs - fromMs) / widthMs));
   const mean = (placed: readonly PlacedSensor[]) =>
-    meanOf(store, viewer, placed, fromMs, toMs, widthMs, length);
+    placed.length === 0 ? null : meanOf(store, viewer, placed, fromMs, toMs, widthMs, length);
   return {
     fromMs,
     widthMs,

@@ -86,12 +86,19 @@ function shifted(values: Int16Array, next: number): Int16Array {
 
 const tapeLength = (length: number): number => 1 + length + 24;
 
+const five = new Int16Array(5);
+
 function medianOfLastFive(air: Int16Array): number {
-  const known = air
-    .slice(-5)
-    .filter((one) => one !== gap)
-    .sort();
-  return known.length < 3 ? gap : (known[known.length >> 1] ?? gap);
+  let known = 0;
+  for (let i = air.length - 5; i < air.length; i++) {
+    const value = air[i] ?? gap;
+    if (value === gap) continue;
+    let at = known;
+    for (; at > 0 && (five[at - 1] ?? 0) > value; at--) five[at] = five[at - 1] ?? 0;
+    five[at] = value;
+    known += 1;
+  }
+  return known < 3 ? gap : (five[known >> 1] ?? gap);
 }
 
 /** The course an hour later, its conditions not yet asked. */

@@ -33,7 +33,8 @@ const fresh: Kept = { conditions: {}, ownRange: null, weekPct: null, lookedMs: 0
 /** How often a sensor's last day and week are looked at; each at a time of its own. */
 const lookEveryMs = 6 * 3_600_000;
 const lookTurn = (id: string, timeMs: number): number => Math.floor((timeMs + slotOfDayMs(id)) / lookEveryMs);
-const atOnce = 200;
+/** Looks to a transaction. */
+const atOnce = 1000;
 
 type Looked = SensorAir & { readonly lookedMs: number };
 
@@ -129,10 +130,6 @@ export async function evaluateSensors(
 
   function situation(sensor: SensorRow, spot: Spot, placement: Placement): SensorSituation {
     const own = airOf(sensor.id);
-    const beside = (atSpot.get(spotKey(placement) ?? '') ?? []).filter((one) => one.sensorId !== sensor.id);
-    const middle = median(beside.flatMap((one) => airOf(one.sensorId).weekPct ?? []));
-    // Of two that differ, the one that came later is asked first.
-    const older = beside.some((one) => one.fromMs <= placement.fromMs);
     return {
       nowMs,
       timeZone: spot.timeZone,
@@ -143,8 +140,18 @@ export async function evaluateSensors(
       batteryPct: sensor.battery_pct,
       ownRange: own.ownRange,
       othersRangePct: rangeIn(spot.venueId),
-      offPct: own.weekPct !== null && middle !== null && older ? own.weekPct - middle : null,
+      offPct: own.weekPct === null ? null : offPct(own.weekPct, placement),
     };
+  }
+
+  /** Apart from those beside it; null where none of them stood there before: of two that differ, the later is asked. */
+  function offPct(weekPct: number, placement: Placement): number | null {
+    const here = atSpot.get(spotKey(placement) ?? '') ?? [];
+    if (here.length < 2) return null;
+    const beside = here.filter((one) => one.sensorId !== placement.sensorId);
+    const middle = median(beside.flatMap((one) => airOf(one.sensorId).weekPct ?? []));
+    const older = beside.some((one) => one.fromMs <= placement.fromMs);
+    return middle !== null && older ? weekPct - middle : null;
   }
 }
 

@@ -46,11 +46,13 @@ export function settingsResolver(rows: readonly SettingRow[]): (chain: Chain) =>
   const byScope = new Map<string, SettingRow[]>();
   for (const row of rows) byScope.set(row.scope_id, [...(byScope.get(row.scope_id) ?? []), row]);
   const known = new Map<string, Settings>();
+  const isSet = (id: string | undefined): boolean => id !== undefined && byScope.has(id);
   return (chain) => {
+    const { organisation, venue, room, instrument } = chain;
+    if (!isSet(organisation) && !isSet(venue) && !isSet(room) && !isSet(instrument)) return usualSettings;
     const ids = orderOf(chain)
       .map(([, id]) => id)
-      .filter((id) => byScope.has(id));
-    if (ids.length === 0) return usualSettings;
+      .filter(isSet);
     const key = ids.join(' ');
     const found = known.get(key);
     if (found) return found;
