@@ -113,6 +113,7 @@ export function placeHandlers({
           last: lastAir(row),
           correction: holdingNow(row.urn, nowMs),
           signs: [...(signs.get(row.id) ?? [])],
+          leftOut: amendments.doubtsOf({ organisation: viewer.organisationId, sensor: row.urn }).length,
           batteryPct: row.battery_pct,
           intervalMs: row.interval_ms,
           silent: row.last_ms !== null && nowMs - row.last_ms > silentAfterMs(row.interval_ms),

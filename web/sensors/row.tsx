@@ -1,6 +1,6 @@
 import type { Sensor } from '../../server/contract/index.ts';
 import { nowMs } from '../service/now.ts';
-import { percent } from '../words/numbers.ts';
+import { capital, count, percent } from '../words/numbers.ts';
 import { nearDay } from '../words/times.ts';
 import { type Fleet, zoneOf } from './fleet.ts';
 import { health, lastValue } from './health.ts';
@@ -36,6 +36,14 @@ export function SensorRow({ sensor, fleet, open, successors }: SensorRowProps) {
       <p class="sensor-health">
         {ails && <strong class="urgent">Look: </strong>}
         {sentences.join(' ')}
+        {sensor.leftOut > 0 && (
+          <>
+            {' '}
+            <a href={`/sensors/doubts/${sensor.id}`}>
+              {capital(count(sensor.leftOut, 'reading'))} left out<span class="unseen"> of {sensor.urn}</span>
+            </a>
+          </>
+        )}
       </p>
       <p class="sensor-battery quiet">
         {sensor.batteryPct === null ? 'battery not said' : `battery ${percent(sensor.batteryPct)}`}
