@@ -90,6 +90,32 @@ async function publishAll(port: number, from: number, to: number): Promise<void>
   await client.endAsync();
 }
 
+/** A store that takes nothing while its gate is shut; it counts who came. */
+function gatedStore() {
+  let gate = Promise.resolve();
+  let begun = 0;
+  const gated: TimeSeries = {
+    ...store,
+    async append(batch) {
+      begun += 1;
+      await gate;
+      return store.append(batch);
+    },
+  };
+  return {
+    store: gated,
+    begun: () => begun,
+    /** @returns what lets through whoever comes from now on, until it is shut again */
+    shut(): () => void {
+      let open = (): void => {};
+      gate = new Promise((resolve) => {
+        open = resolve;
+      });
+      return open;
+    },
+  };
+}
+
 const held = async (sensor = 'desk') => (await store.read({ organisation, sensor }, 0, 9e12)).timesMs;
 const stored = (many: number) =>
   eventually(`${many} readings`, async () => (await held()).length === many, 50_000);
@@ -145,24 +171,13 @@ describe.skipIf(!able)('an outside broker', () => {
   test('a store that holds everything up holds the broker up too, and nothing is lost', async () => {
     const broker = await startMosquitto();
     undo.push(broker.stop);
-    let open = (): void => {};
-    const gate = new Promise<void>((resolve) => {
-      open = resolve;
-    });
-    let begun = 0;
-    const slow: TimeSeries = {
-      ...store,
-      async append(batch) {
-        begun += 1;
-        await gate;
-        return store.append(batch);
-      },
-    };
-    const { subscriber } = subscribe(broker.port, {}, pipelineOn(slow));
+    const gate = gatedStore();
+    const open = gate.shut();
+    const { subscriber } = subscribe(broker.port, {}, pipelineOn(gate.store));
     await eventually('the subscription', async () => subscriber.connected());
     await publishAll(broker.port, 0, 5_000);
-    await eventually('some wait', async () => begun >= 1_000);
-    expect(begun).toBeLessThanOrEqual(2_000);
+    await eventually('some wait', async () => gate.begun() >= 1_000);
+    expect(gate.begun()).toBeLessThanOrEqual(2_000);
     open();
     await stored(5_000);
   });
@@ -172,40 +187,26 @@ describe.skipIf(!able)('an outside broker', () => {
     undo.push(broker.stop);
     const tap = await startWiretap(broker.port, 5);
     undo.push(tap.stop);
-    let open = (): void => {};
-    let gate = new Promise<void>((resolve) => {
-      open = resolve;
-    });
-    let begun = 0;
-    const slow: TimeSeries = {
-      ...store,
-      async append(batch) {
-        begun += 1;
-        await gate;
-        return store.append(batch);
-      },
-    };
-    const { subscriber } = subscribe(tap.port, {}, pipelineOn(slow));
+    const gate = gatedStore();
+    const open = gate.shut();
+    const { subscriber } = subscribe(tap.port, {}, pipelineOn(gate.store));
     await eventually('the subscription', async () => subscriber.connected());
     await publishAll(broker.port, 0, 50);
-    await eventually('all wait', async () => begun === 50);
+    await eventually('all wait', async () => gate.begun() === 50);
     await broker.restart('SIGKILL');
     await eventually('connected again', async () => tap.connections.length > 1 && subscriber.connected());
     // The broker numbers its messages anew: these bear ids that those before had, and wait longer.
-    const openFirst = open;
-    gate = new Promise<void>((resolve) => {
-      open = resolve;
-    });
+    const openLast = gate.shut();
     await eventually('subscribed anew', async () =>
       tap.connections.at(-1)?.some(({ packet }) => packet.cmd === 'suback'),
     );
     await publishAll(broker.port, 50, 60);
-    await eventually('they wait', async () => begun === 60);
-    openFirst();
+    await eventually('they wait', async () => gate.begun() === 60);
+    open();
     await stored(50);
     const pubacks = () => tap.connections.at(-1)?.filter(({ packet }) => packet.cmd === 'puback') ?? [];
     expect(pubacks()).toEqual([]);
-    open();
+    openLast();
     await stored(60);
     await eventually('acknowledged', async () => pubacks().length === 10);
     // Each PUBACK answers a PUBLISH of its own connection, in its order.
