@@ -21,17 +21,10 @@ const urn = 'urn:dev:mac:0200000000dd01';
 describe.skipIf(!present)('a logger file', () => {
   const stage = standing(serviceStage);
 
-  const importIt = () =>
+  const importIt = (timeZone = 'UTC+2', from = file) =>
     manage(stage.folder, [
-      'import',
-      '--file',
-      file,
-      '--sensor',
-      urn,
-      '--time-column',
-      't_UTC+2',
-      '--time-zone',
-      'UTC+2',
+      ...['import', '--file', from, '--sensor', urn],
+      ...['--time-column', 't_UTC+2', '--time-zone', timeZone],
     ]);
 
   test('imports whole beside the running service, and a second time as duplicates', () => {
@@ -65,31 +58,10 @@ describe.skipIf(!present)('a logger file', () => {
       code: 1,
       said: expect.stringContaining('--sensor'),
     });
-    const nowhere = manage(stage.folder, [
-      'import',
-      '--file',
-      '/nowhere.csv',
-      '--sensor',
-      'x',
-      '--time-column',
-      't',
-      '--time-zone',
-      'UTC',
-    ]);
+    const nowhere = importIt('UTC', '/nowhere.csv');
     expect(nowhere.code).toBe(1);
     expect(nowhere.said.trim().split('\n')).toHaveLength(1);
-    const zone = [
-      'import',
-      '--file',
-      file,
-      '--sensor',
-      urn,
-      '--time-column',
-      't_UTC+2',
-      '--time-zone',
-      'Nowhere/Town',
-    ];
-    expect(manage(stage.folder, zone)).toMatchObject({
+    expect(importIt('Nowhere/Town')).toMatchObject({
       code: 1,
       said: expect.stringContaining('Nowhere/Town'),
     });
