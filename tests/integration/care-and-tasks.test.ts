@@ -9,6 +9,7 @@ import type { CareAnswer, RoomToday, VenueTask } from '../../server/contract/ind
 import { openStores } from '../../server/services.ts';
 import { roomBody } from '../support/api.ts';
 import { openMailBox } from '../support/mail-box.ts';
+import { measureRoom } from '../support/measured-room.ts';
 import { calmly, technician } from '../support/people.ts';
 import { eventually } from '../support/service.ts';
 import { serviceStage, withGateway } from '../support/service-stage.ts';
@@ -38,29 +39,16 @@ describe('links without an account', () => {
       name: 'Music room',
       humidifier: true,
     });
-    // Ten weeks at 46 %, then three of heated frost at 24.
-    const nowS = Math.round(Date.now() / 1000);
-    const pack = Array.from({ length: 91 * 24 }, (_, i) => {
-      const hoursAgo = 91 * 24 - i;
-      // Whole points either side of it, so that five more than it is 29 at any hour of the day.
-      const v = (hoursAgo > 21 * 24 ? 46 : 24.5) + 0.3 * Math.sin(i / 4);
-      const t = nowS - hoursAgo * 3600 + 1800;
-      return [
-        { n: `${urn}:humidity`, u: '%RH', v, t },
-        { n: `${urn}:temperature`, u: 'Cel', v: 20.5 + 0.3 * Math.sin(i / 4), t },
-      ];
+    const days = 91;
+    await measureRoom(stage, {
+      ...{ urn, roomId: house.roomId, days, nowMs: Date.now() },
+      // Ten weeks at 46 %, then three of heated frost at 24.
+      airAt: (hour) => ({
+        // Whole points either side of it, so that five more than it is 29 at any hour of the day.
+        humidityPct: (hour < (days - 21) * 24 ? 46 : 24.5) + 0.3 * Math.sin(hour / 4),
+        temperatureC: 20.5 + 0.3 * Math.sin(hour / 4),
+      }),
     });
-    for (let i = 0; i < pack.length; i += 1000) {
-      const { status } = await client.ask('POST', '/api/readings', pack.slice(i, i + 1000).flat(), {
-        'content-type': 'application/senml+json',
-        authorization: `Bearer ${stage.gateway.token}`,
-      });
-      expect(status).toBeLessThan(300);
-    }
-    await eventually('the sensor is known', async () =>
-      (await client.sensors()).sensors.some((one) => one.urn === urn),
-    );
-    await client.placeInRoom(urn, house.roomId, Date.now() - 92 * dayMs);
     await client.put(`/api/people/${randomUUID()}`, calmTechnician);
     await client.put(`/api/people/${clientId}`, {
       ...calmTechnician,

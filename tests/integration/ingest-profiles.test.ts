@@ -2,16 +2,11 @@
 import { writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { gzipSync } from 'node:zlib';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { decodeMessage, type Profile, readProfile } from '../../ingest/index.ts';
-import {
-  addGateway,
-  eventually,
-  manage,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { eventually, manage } from '../support/service.ts';
+import { gatewayStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 import { mosquittoPub } from './broker-stand.ts';
 
 const nowMs = Date.UTC(2026, 2, 1, 12);
@@ -174,32 +169,22 @@ test.each([
 });
 
 describe('in the service', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let credentials: { user: string; password: string; token: string };
-  beforeAll(async () => {
-    credentials = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
-  });
+  const stage = standing(gatewayStage);
   // A connection of its own each: one kept open may have ended while a command ran.
   const sensors = async () =>
-    (await fetch(`${service.url}/api/sensors`, { headers: { connection: 'close' } })).text();
+    (await fetch(`${stage.service.url}/api/sensors`, { headers: { connection: 'close' } })).text();
   const run = (...words: string[]) => {
-    const { code, out, said } = manage(folder.path, words);
+    const { code, out, said } = manage(stage.folder, words);
     expect(code, said).toBe(0);
     return out;
   };
 
   test('an unknown shape is set aside, tried, mapped, replayed, and its past stands in its series', async () => {
-    const message = path.join(folder.path, 'message.json');
+    const message = path.join(stage.folder, 'message.json');
     const send = async (timeMs: number, rh: number) => {
       writeFileSync(message, JSON.stringify({ dev: 'north-7', when: timeMs / 1000, air: { rh } }));
-      const who = ['-u', credentials.user, '-P', credentials.password];
-      const { code, output } = await mosquittoPub(service.mqttPort, [
+      const who = ['-u', stage.gateway.user, '-P', stage.gateway.password];
+      const { code, output } = await mosquittoPub(stage.service.mqttPort, [
         ...who,
         '-q',
         '1',
@@ -214,7 +199,7 @@ describe('in the service', () => {
     await eventually('it is refused', async () => (await sensors()).includes('not-senml'));
     expect(await sensors()).not.toContain('north-7');
 
-    const file = path.join(folder.path, 'profile.json');
+    const file = path.join(stage.folder, 'profile.json');
     writeFileSync(
       file,
       JSON.stringify({
@@ -248,10 +233,10 @@ describe('in the service', () => {
       v: i % 2 === 0 ? 40 : 68,
     }));
     const post = (body: Buffer) =>
-      fetch(`${service.url}/api/readings`, {
+      fetch(`${stage.service.url}/api/readings`, {
         method: 'POST',
         headers: {
-          ...{ connection: 'close', authorization: `Bearer ${credentials.token}` },
+          ...{ connection: 'close', authorization: `Bearer ${stage.gateway.token}` },
           ...{ 'content-type': 'application/senml+json', 'content-encoding': 'gzip' },
         },
         body: new Uint8Array(body),
@@ -273,12 +258,12 @@ describe('in the service', () => {
   test('line protocol as clients of 1.x and 2.x send it, gzip included; a wrong token, a wrong precision', async () => {
     const seconds = Math.floor(Date.now() / 1000);
     const post = (address: string, body: string | Buffer, headers: Record<string, string> = {}) =>
-      fetch(`${service.url}${address}`, {
+      fetch(`${stage.service.url}${address}`, {
         method: 'POST',
         body: new Uint8Array(Buffer.from(body)),
         headers: { connection: 'close', ...headers },
       });
-    const { user, password, token } = credentials;
+    const { user, password, token } = stage.gateway;
     const basic = { authorization: `Basic ${Buffer.from(`${user}:${password}`).toString('base64')}` };
     const line = (sensor: string) => `air,sensor=${sensor} humidity=43.25,temperature=20.5 ${seconds}`;
     const answers = await Promise.all([
@@ -305,13 +290,13 @@ describe('in the service', () => {
 
   test('line protocol of other names is set aside, and can be mapped and replayed with its precision', async () => {
     const timeMs = Date.now() - 60_000;
-    const answer = await fetch(`${service.url}/write?precision=ms`, {
+    const answer = await fetch(`${stage.service.url}/write?precision=ms`, {
       method: 'POST',
-      headers: { connection: 'close', authorization: `Token ${credentials.token}` },
+      headers: { connection: 'close', authorization: `Token ${stage.gateway.token}` },
       body: `climate,host=cellar-2 feuchte=51.5 ${timeMs}`,
     });
     expect(answer.status).toBe(204);
-    const file = path.join(folder.path, 'lines.json');
+    const file = path.join(stage.folder, 'lines.json');
     writeFileSync(
       file,
       JSON.stringify({

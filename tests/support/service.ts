@@ -20,6 +20,8 @@ export interface RunningService {
   /** Log lines so far, parsed. */
   readonly log: readonly Record<string, unknown>[];
   kill(signal: NodeJS.Signals): Promise<number | null>;
+  /** Ends it, lets `between` be done, and starts it again on the same ports. */
+  restart(signal: NodeJS.Signals, between?: () => unknown): Promise<void>;
 }
 
 /**
@@ -31,41 +33,54 @@ export async function startService(
   env: Readonly<Record<string, string>> = {},
   main = built('server/main.js'),
 ): Promise<RunningService> {
-  const child = spawn(process.execPath, [main], {
-    env: {
-      PATH: process.env.PATH,
-      DATA_DIR: dataDir,
-      PORT: '0',
-      MQTT_PORT: '0',
-      MQTT_HOST: '127.0.0.1',
-      WATCH_SECONDS: '0.3',
-      ...env,
-    },
-    stdio: ['ignore', 'pipe', 'pipe'],
-  });
   const log: Record<string, unknown>[] = [];
-  const errors: string[] = [];
-  child.stderr.on('data', (chunk: Buffer) => errors.push(chunk.toString()));
-  const ended = new Promise<number | null>((resolve) => child.once('close', resolve));
-  const listening = new Promise<Record<string, unknown>>((resolve) => {
-    createInterface({ input: child.stdout }).on('line', (line) => {
-      const entry = JSON.parse(line) as Record<string, unknown>;
-      log.push(entry);
-      if (entry.msg === 'listening') resolve(entry);
+  async function start(ports: Readonly<Record<string, string>>) {
+    const child = spawn(process.execPath, [main], {
+      env: {
+        PATH: process.env.PATH,
+        DATA_DIR: dataDir,
+        PORT: '0',
+        MQTT_PORT: '0',
+        MQTT_HOST: '127.0.0.1',
+        WATCH_SECONDS: '0.3',
+        ...env,
+        ...ports,
+      },
+      stdio: ['ignore', 'pipe', 'pipe'],
     });
-  });
-  const first = await Promise.race([listening, ended]);
-  if (first === null || typeof first === 'number') {
-    throw new Error(`the service ended with ${first}: ${errors.join('')}`);
+    const errors: string[] = [];
+    child.stderr.on('data', (chunk: Buffer) => errors.push(chunk.toString()));
+    const ended = new Promise<number | null>((resolve) => child.once('close', resolve));
+    const listening = new Promise<Record<string, unknown>>((resolve) => {
+      createInterface({ input: child.stdout }).on('line', (line) => {
+        const entry = JSON.parse(line) as Record<string, unknown>;
+        log.push(entry);
+        if (entry.msg === 'listening') resolve(entry);
+      });
+    });
+    const first = await Promise.race([listening, ended]);
+    if (first === null || typeof first === 'number') {
+      throw new Error(`the service ended with ${first}: ${errors.join('')}`);
+    }
+    return { child, ended, ports: { PORT: String(first.httpPort), MQTT_PORT: String(first.mqttPort) } };
   }
+  let running = await start({});
   return {
-    url: `http://127.0.0.1:${first.httpPort}`,
-    mqttPort: Number(first.mqttPort),
-    process: child,
+    url: `http://127.0.0.1:${running.ports.PORT}`,
+    mqttPort: Number(running.ports.MQTT_PORT),
+    get process() {
+      return running.child;
+    },
     log,
     kill(signal) {
-      child.kill(signal);
-      return ended;
+      running.child.kill(signal);
+      return running.ended;
+    },
+    async restart(signal, between) {
+      running.child.kill(signal);
+      await running.ended;
+      await between?.();
+      running = await start(running.ports);
     },
   };
 }

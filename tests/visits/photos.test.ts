@@ -3,26 +3,19 @@ import { createHash, randomBytes, randomUUID } from 'node:crypto';
 import { once } from 'node:events';
 import { connect } from 'node:net';
 import sharp from 'sharp';
-import { afterAll, beforeAll, expect, test } from 'vitest';
+import { expect, test } from 'vitest';
 import type { PhotoReceipt, PhotoReceived, Problem } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import { type RunningService, startService, temporaryFolder } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
-const folder = temporaryFolder();
-let service: RunningService;
-let instrumentId: string;
-
-beforeAll(async () => {
-  service = await startService(folder.path);
-  ({ instrumentId } = await api(service.url).house());
-});
-afterAll(async () => {
-  await service.kill('SIGTERM');
-  folder.remove();
+const stage = standing(async (undo) => {
+  const stage = await serviceStage(undo);
+  const { instrumentId } = await stage.client.house();
+  return { ...stage, instrumentId };
 });
 
 async function put(bytes: Uint8Array, id: string = randomUUID(), type = 'image/jpeg') {
-  const answer = await fetch(`${service.url}/api/instruments/${instrumentId}/photos/${id}`, {
+  const answer = await fetch(`${stage.service.url}/api/instruments/${stage.instrumentId}/photos/${id}`, {
     method: 'PUT',
     headers: { 'content-type': type },
     body: Buffer.from(bytes),
@@ -58,7 +51,7 @@ test('the position goes, the picture stands upright, and a small one is made', a
   const { id, status, body } = await put(sent);
   expect(status).toBe(200);
   expect([body.widthPx, body.heightPx]).toEqual([900, 1200]);
-  const large = Buffer.from(await (await fetch(`${service.url}/api/photos/${id}`)).arrayBuffer());
+  const large = Buffer.from(await (await fetch(`${stage.service.url}/api/photos/${id}`)).arrayBuffer());
   const kept = await sharp(large).metadata();
   expect({ format: kept.format, exif: kept.exif, icc: kept.icc, xmp: kept.xmp, width: kept.width }).toEqual({
     format: 'jpeg',
@@ -68,7 +61,7 @@ test('the position goes, the picture stands upright, and a small one is made', a
     width: 900,
   });
   expect(large.includes(Buffer.from('Invented'))).toBe(false);
-  const small = await fetch(`${service.url}/api/photos/${id}?size=small`);
+  const small = await fetch(`${stage.service.url}/api/photos/${id}?size=small`);
   expect(small.headers.get('cache-control')).toMatch(/^private/);
   const { width, height } = await sharp(Buffer.from(await small.arrayBuffer())).metadata();
   expect([width, height]).toEqual([240, 320]);
@@ -122,8 +115,8 @@ test('a picture with more pixels than fit the memory is refused before it is dec
 });
 
 test('a photo of nobody, or to an instrument of nobody, is not found', async () => {
-  expect((await fetch(`${service.url}/api/photos/${randomUUID()}`)).status).toBe(404);
-  const answer = await fetch(`${service.url}/api/instruments/${randomUUID()}/photos/${randomUUID()}`, {
+  expect((await fetch(`${stage.service.url}/api/photos/${randomUUID()}`)).status).toBe(404);
+  const answer = await fetch(`${stage.service.url}/api/instruments/${randomUUID()}/photos/${randomUUID()}`, {
     method: 'PUT',
     headers: { 'content-type': 'image/jpeg' },
     body: Buffer.from(await picture(10, 10).jpeg().toBuffer()),
@@ -143,10 +136,10 @@ const noise = (seed: number) => {
 };
 const digest = (bytes: Uint8Array) => `sha-256=:${createHash('sha256').update(bytes).digest('base64')}:`;
 const received = async (id: string) =>
-  (await (await fetch(`${service.url}/api/photos/${id}/received`)).json()) as PhotoReceived;
+  (await (await fetch(`${stage.service.url}/api/photos/${id}/received`)).json()) as PhotoReceived;
 
 async function putPart(whole: Uint8Array, id: string, from: number, to: number, told = digest(whole)) {
-  const answer = await fetch(`${service.url}/api/instruments/${instrumentId}/photos/${id}`, {
+  const answer = await fetch(`${stage.service.url}/api/instruments/${stage.instrumentId}/photos/${id}`, {
     method: 'PUT',
     headers: {
       'content-type': 'image/jpeg',
@@ -166,11 +159,11 @@ test('a photo cut within a part goes on from the last whole part, also after the
   expect((await putPart(bytes, id, 0, third)).body).toEqual({ receivedBytes: third, whole: false });
 
   // The line breaks in the midst of the second part.
-  const { hostname, port } = new URL(service.url);
+  const { hostname, port } = new URL(stage.service.url);
   const line = connect(Number(port), hostname);
   await once(line, 'connect');
   line.write(
-    `PUT /api/instruments/${instrumentId}/photos/${id} HTTP/1.1\r\nHost: ${hostname}:${port}\r\n` +
+    `PUT /api/instruments/${stage.instrumentId}/photos/${id} HTTP/1.1\r\nHost: ${hostname}:${port}\r\n` +
       `Content-Type: image/jpeg\r\nContent-Range: bytes ${third}-${twoThirds - 1}/${bytes.length}\r\n` +
       `Content-Length: ${twoThirds - third}\r\n\r\n`,
   );
@@ -179,15 +172,14 @@ test('a photo cut within a part goes on from the last whole part, also after the
   await once(line, 'close');
   expect(await received(id)).toEqual({ receivedBytes: third, whole: false });
 
-  await service.kill('SIGKILL');
-  service = await startService(folder.path);
+  await stage.service.restart('SIGKILL');
   expect(await received(id)).toEqual({ receivedBytes: third, whole: false });
   expect((await putPart(bytes, id, third, twoThirds)).body.receivedBytes).toBe(twoThirds);
   // Sent once more because its answer was lost: it is let pass.
   expect((await putPart(bytes, id, third, twoThirds)).body.receivedBytes).toBe(twoThirds);
   // Not yet due: the answer says where to go on.
   expect((await putPart(bytes, id, bytes.length - 10, bytes.length)).body.receivedBytes).toBe(twoThirds);
-  expect((await fetch(`${service.url}/api/photos/${id}`)).status).toBe(404);
+  expect((await fetch(`${stage.service.url}/api/photos/${id}`)).status).toBe(404);
   const last = await putPart(bytes, id, twoThirds, bytes.length);
   expect(last.body).toEqual({
     id,
@@ -228,11 +220,14 @@ test.each([
   ['bytes=0-9/10', 400, /must be like/],
   ['bytes 0-9/60000000', 413, /at most 12 MB/],
 ])('Content-Range: %s is answered in a sentence', async (range, wanted, sentence) => {
-  const answer = await fetch(`${service.url}/api/instruments/${instrumentId}/photos/${randomUUID()}`, {
-    method: 'PUT',
-    headers: { 'content-type': 'image/jpeg', 'content-range': range },
-    body: Buffer.alloc(10),
-  });
+  const answer = await fetch(
+    `${stage.service.url}/api/instruments/${stage.instrumentId}/photos/${randomUUID()}`,
+    {
+      method: 'PUT',
+      headers: { 'content-type': 'image/jpeg', 'content-range': range },
+      body: Buffer.alloc(10),
+    },
+  );
   expect(answer.status).toBe(wanted);
   expect(((await answer.json()) as Problem).detail).toMatch(sentence);
 });

@@ -7,17 +7,12 @@ import { setImmediate as turn } from 'node:timers/promises';
 import { promisify } from 'node:util';
 import jsQR from 'jsqr';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { api, nothingMeasured } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  hasProgram,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { allItems, finding, inspection } from './sheet.ts';
+import { describe, expect, test } from 'vitest';
+import { nothingMeasured } from '../support/api.ts';
+import { hasProgram } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { reportedVisit } from './reported-visit.ts';
+import { inspection } from './sheet.ts';
 
 // `jsqr` is a CommonJS module whose types say default.
 type ReadCode = (pixels: Uint8ClampedArray, width: number, height: number) => { data: string } | null;
@@ -26,177 +21,20 @@ const readCode = jsQR as unknown as ReadCode;
 const program = async (name: string, words: string[]): Promise<string> =>
   (await promisify(execFile)(name, words, { encoding: 'utf8', maxBuffer: 64_000_000 })).stdout;
 const pictures = path.resolve(import.meta.dirname, '../../.test-output/reports');
-const dayMs = 86_400_000;
 const hourMs = 3_600_000;
 
 describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let client: ReturnType<typeof api>;
-  let house: Awaited<ReturnType<ReturnType<typeof api>['house']>>;
-  let visitId: string;
-  const photoId = randomUUID();
   const nowMs = Date.now();
-
-  beforeAll(async () => {
+  const stage = standing((undo) => {
     mkdirSync(pictures, { recursive: true });
-    const gateway = addGateway(folder.path, 'attic');
-    service = await startService(folder.path);
-    client = api(service.url);
-    house = await client.house({ name: 'Grand “Żółw” 185 cm', serial: 'Ж 12345' });
-    await client.put('/api/workshop', {
-      heading: 'Marten & Sedge, pianos',
-      ratePerHourCents: 7800,
-      currency: 'EUR',
-      disclaimer: 'Offers hold for sixty days.',
-    });
-    const urn = 'urn:dev:mac:0200000000bb01';
-    const send = async (from: number, to: number) => {
-      const pack = Array.from({ length: to - from }, (_, i) => from + i).flatMap((hour) => {
-        const t = Math.round((nowMs - (90 * 24 - hour) * hourMs) / 1000);
-        const v = 45 - 15 * Math.sin((hour / (90 * 24)) * Math.PI);
-        // Two days in which nothing was measured.
-        if (hour > 1000 && hour < 1048) return [];
-        return [
-          { n: `${urn}:humidity`, u: '%RH', v, t },
-          { n: `${urn}:temperature`, u: 'Cel', v: 20.5 + Math.sin(hour / 4), t },
-        ];
-      });
-      const answer = await client.ask('POST', '/api/readings', JSON.stringify(pack), {
-        authorization: `Bearer ${gateway.token}`,
-        'content-type': 'application/senml+json',
-      });
-      expect(answer.status).toBe(200);
-    };
-    for (let hour = 0; hour < 2160; hour += 720) await send(hour, hour + 720);
-    await eventually('the sensor is known', async () => (await client.sensors()).sensors.length > 0);
-    await client.placeInRoom(urn, house.roomId, nowMs - 91 * dayMs);
-    await client.put(`/api/visits/${randomUUID()}`, {
-      ...inspection(house.instrumentId, nowMs - 80 * dayMs),
-      id: undefined,
-    });
-    const photo = await sharp({ create: { width: 800, height: 600, channels: 3, background: '#b08040' } })
-      .composite([
-        {
-          input: { create: { width: 200, height: 200, channels: 3, background: '#203040' } },
-          left: 500,
-          top: 80,
-        },
-      ])
-      .jpeg()
-      .toBuffer();
-    await fetch(`${service.url}/api/instruments/${house.instrumentId}/photos/${photoId}`, {
-      method: 'PUT',
-      headers: { 'content-type': 'image/jpeg' },
-      body: Buffer.from(photo),
-    });
-    const { id, ...visit } = inspection(
-      house.instrumentId,
-      nowMs - hourMs,
-      [
-        finding({
-          itemId: 'ribs.separated',
-          measured: { value: 2.5, unit: 'mm' },
-          words: 'third rib from the treble',
-          conditionClass: 3,
-          urgencyClass: 3,
-          recommendationClass: 3,
-          photoIds: [photoId],
-        }),
-        finding({
-          assembly: 'keys',
-          part: 'Free return',
-          itemId: 'keys.free',
-          conditionClass: 1,
-          urgencyClass: 1,
-          recommendationClass: 1,
-          causedBy: 'keys.bushings',
-          notes: { low: 28, high: 52 },
-          earlier: [{ conditionClass: 2, atMs: nowMs, why: 'better after easing' }],
-        }),
-      ],
-      {
-        sound: allItems.filter((one) => !['ribs.separated', 'keys.free', 'centres.friction'].includes(one)),
-        notExamined: [{ itemId: 'centres.friction', why: 'no time' }],
-        measured: [{ itemId: 'keys.dip', value: 10.1 }],
-        pins: [
-          { section: 'bass', torqueNm: 5, feel: null, holds: true },
-          { section: 'tenor', torqueNm: null, feel: 'tight', holds: true },
-        ],
-        workDone: [{ job: 'tuning', words: 'Tuning', minutes: 85 }],
-        control: [{ part: 'water level', state: 'works', action: 'filled' }],
-        photos: [
-          {
-            id: photoId,
-            stage: 'finding',
-            itemId: 'ribs.separated',
-            caption: 'Rib, from below',
-            mark: { x: 0.75, y: 0.3 },
-            bytes: photo.length,
-          },
-          {
-            id: randomUUID(),
-            stage: 'other',
-            itemId: null,
-            caption: 'Still on the phone',
-            mark: null,
-            bytes: 1,
-          },
-        ],
-        estimate: {
-          ratePerHourCents: 7800,
-          currency: 'EUR',
-          lines: [
-            {
-              job: 'rib-repair',
-              name: 'Glue and secure a separated rib',
-              option: 'must',
-              count: 1,
-              minutes: { least: 45, likely: 90, most: 180 },
-              partsCents: 1500,
-              itemIds: ['ribs.separated'],
-            },
-            {
-              job: 'key-easing',
-              name: 'Ease keys',
-              option: 'could',
-              count: 1,
-              minutes: { least: 60, likely: 90, most: 120 },
-              partsCents: 0,
-              itemIds: ['keys.free'],
-            },
-          ],
-        },
-        signature: { by: 'E. Marten', strokes: [[50, 200, 300, 60, 420, 220, 700, 90]] },
-      },
-    );
-    visitId = id;
-    await client.put(`/api/visits/${id}`, {
-      ...visit,
-      by: 'E. Marten',
-      conditions: { humidityPct: 38, temperatureC: 20.5 },
-      asFound: { ...nothingMeasured, a4: { unit: 'Hz', value: 438.7 }, tenor: { unit: 'cents', value: -9 } },
-      asLeft: { ...nothingMeasured, a4: { unit: 'Hz', value: 440 }, tenor: { unit: 'cents', value: 0 } },
-      unisonsFoundCents: 2.5,
-      unisonsLeftCents: 0.4,
-      unisonsFound: [
-        { register: 'tenor', keys: [28, 32], sampled: 3, cents: null, word: 'slow beat' },
-        { register: 'middle', keys: [], sampled: null, cents: 1.2, word: null },
-      ],
-      unisonsLeft: [{ register: 'tenor', keys: [], sampled: 5, cents: 0.3, word: null }],
-      note: Array.from({ length: 2000 }, (_, i) => `word${i}`).join(' '),
-    });
-  });
-  afterAll(async () => {
-    await service.kill('SIGTERM');
-    folder.remove();
+    return reportedVisit(undo, nowMs);
   });
 
   async function fetchPdf(name: string, address: string) {
     // The programs below hold this process; connections that the service has closed meanwhile are noticed in the second turn.
     await turn();
     await turn();
-    const answer = await fetch(service.url + address);
+    const answer = await fetch(stage.service.url + address);
     expect(answer.status, address).toBe(200);
     expect(answer.headers.get('content-type')).toBe('application/pdf');
     const file = path.join(pictures, `${name}.pdf`);
@@ -209,7 +47,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   }
 
   test("the client's report says everything, with its range of time and money", async () => {
-    const { text, info, raw } = await fetchPdf('visit', `/api/visits/${visitId}/report.pdf`);
+    const { text, info, raw } = await fetchPdf('visit', `/api/visits/${stage.visitId}/report.pdf`);
     expect(info).toMatch(/Title: +Grand “Żółw” 185 cm, visit of /);
     expect(raw).toContain('/Lang (en-GB)');
     expect(raw).toContain('/Outlines');
@@ -257,8 +95,8 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       .replace(/\s+/g, ' ');
 
   test.each([
-    ['visit', () => `/api/visits/${visitId}/report.pdf`, 3],
-    ['season', () => `/api/venues/${house.venueId}/season.pdf`, 1],
+    ['visit', () => `/api/visits/${stage.visitId}/report.pdf`, 3],
+    ['season', () => `/api/venues/${stage.house.venueId}/season.pdf`, 1],
     ['blank-grand', () => '/api/blank-sheet.pdf?kind=grand', 0],
   ])(
     '%s is tagged: headings, tables with heads, figures with words, all of its text',
@@ -302,13 +140,13 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   });
 
   test('of a tuning alone the report tells the tuning, and names nothing as unexamined', async () => {
-    const { instrumentId } = await client.house();
+    const { instrumentId } = await stage.client.house();
     const { id, ...body } = inspection(instrumentId, nowMs - hourMs, [], {
       sound: [],
       workDone: [{ job: 'tuning', words: 'Tuning', minutes: 85 }],
     });
     const zero = { unit: 'cents', value: 0 };
-    await client.put(`/api/visits/${id}`, { ...body, asLeft: { ...nothingMeasured, tenor: zero } });
+    await stage.client.put(`/api/visits/${id}`, { ...body, asLeft: { ...nothingMeasured, tenor: zero } });
     const { text } = await fetchPdf('tuning', `/api/visits/${id}/report.pdf`);
     expect(text).toContain('The piano was tuned. Nothing was found that needs work.');
     expect(text).not.toContain('Condition by assembly');
@@ -316,7 +154,10 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   });
 
   test('without prices no money is told', async () => {
-    const { text } = await fetchPdf('visit-without-prices', `/api/visits/${visitId}/report.pdf?prices=no`);
+    const { text } = await fetchPdf(
+      'visit-without-prices',
+      `/api/visits/${stage.visitId}/report.pdf?prices=no`,
+    );
     expect(text).toContain('Ease keys');
     expect(text).not.toContain('€');
   });
@@ -328,18 +169,20 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   });
 
   test('the season of a venue', async () => {
-    const { text } = await fetchPdf('season', `/api/venues/${house.venueId}/season.pdf`);
+    const { text } = await fetchPdf('season', `/api/venues/${stage.house.venueId}/season.pdf`);
     expect(text).toContain('2 visits were made, 1 of them tunings, to 1 instrument.');
     expect(text).toContain('Humidity in the room was between 30 and 45 %');
-    const wrong = await fetch(`${service.url}/api/venues/${house.venueId}/season.pdf?from=${nowMs}&to=5`);
+    const wrong = await fetch(
+      `${stage.service.url}/api/venues/${stage.house.venueId}/season.pdf?from=${nowMs}&to=5`,
+    );
     expect(wrong.status).toBe(400);
-    expect((await fetch(`${service.url}/api/venues/${randomUUID()}/season.pdf`)).status).toBe(404);
+    expect((await fetch(`${stage.service.url}/api/venues/${randomUUID()}/season.pdf`)).status).toBe(404);
   });
 
   test.each(['a4-21', 'a4-24', 'letter-30'])('codes on a sheet of %s open the visit sheet', async (sheet) => {
     const { file } = await fetchPdf(
       `labels-${sheet}`,
-      `/api/labels.pdf?venue=${house.venueId}&sheet=${sheet}&skip=4`,
+      `/api/labels.pdf?venue=${stage.house.venueId}&sheet=${sheet}&skip=4`,
     );
     const page = path.join(pictures, `labels-${sheet}-fine`);
     await program('pdftoppm', ['-r', '200', '-png', '-singlefile', file, page]);
@@ -348,7 +191,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       .raw()
       .toBuffer({ resolveWithObject: true });
     const code = readCode(new Uint8ClampedArray(data), info.width, info.height);
-    expect(code?.data).toBe(`${service.url}/instruments/${house.instrumentId}/sheet`);
+    expect(code?.data).toBe(`${stage.service.url}/instruments/${stage.house.instrumentId}/sheet`);
   });
 
   test('the blank sheet has every item, for grand and upright', async () => {
