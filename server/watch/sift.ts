@@ -2,8 +2,9 @@
  * Looks through what arrived for readings that jump and come back, puts them in doubt, and has what rests on them
  * worked out anew. Apart from the watch, which sees readings only as they are to be understood.
  */
-import type { TimeSeries } from '../../ingest/index.ts';
+import type { SeriesId, TimeSeries } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
+import { seriesKey } from '../registry/calibrations.ts';
 import { type Doubt, putDoubts } from '../registry/doubts.ts';
 import type { Hearing } from '../registry/heard-by.ts';
 import { allOrganisations } from '../registry/organisations.ts';
@@ -27,6 +28,11 @@ export interface SiftDeps {
   readonly log: { error(fields: object, message: string): void };
 }
 
+interface Arrived {
+  readonly id: SeriesId;
+  readonly fromMs: number;
+}
+
 export interface Sift {
   tick(): Promise<void>;
   stop(): Promise<void>;
@@ -45,6 +51,8 @@ const breathe = (): Promise<void> => new Promise((resolve) => setImmediate(resol
 export function startSifting(deps: SiftDeps, everyMs: number): Sift {
   const { db, sent, amendments, hearing, watch, now } = deps;
   let running: Promise<unknown> = Promise.resolve();
+  /** What newcomers sent before the watch had noted them: looked through once they are known. */
+  let waiting: readonly Arrived[] = [];
 
   async function siftSensor(viewer: Viewer, sensorId: string, urn: string, fromMs: number) {
     const id = { organisation: viewer.organisationId, sensor: urn };
@@ -76,22 +84,30 @@ export function startSifting(deps: SiftDeps, everyMs: number): Sift {
       .select('value')
       .where('name', '=', watermarkName)
       .executeTakeFirst();
-    const { cursor, series } = await sent.changedSince(mark?.value ?? null);
+    const { cursor, series: arrived } = await sent.changedSince(mark?.value ?? null);
+    const series: readonly Arrived[] = [...waiting, ...arrived];
+    const unknown = new Map<string, Arrived>();
     for (const viewer of await allOrganisations(db)) {
       const ids = new Map((await sensorRows(db, viewer)).map(({ urn, id }) => [urn, id]));
       const changed = new Map<string, number>();
       for (const { id, fromMs } of series) {
         if (id.organisation !== viewer.organisationId) continue;
         const sensorId = ids.get(id.sensor);
-        if (sensorId === undefined) continue;
+        if (sensorId === undefined) {
+          const before = unknown.get(seriesKey(id))?.fromMs ?? fromMs;
+          unknown.set(seriesKey(id), { id, fromMs: Math.min(fromMs, before) });
+          continue;
+        }
         const start = mark ? fromMs : Math.max(fromMs, now() - firstLookMs);
         const changedMs = await siftSensor(viewer, sensorId, id.sensor, start - hourMs);
-        if (changedMs !== null) changed.set(sensorId, changedMs);
+        if (changedMs !== null)
+          changed.set(sensorId, Math.min(changedMs, changed.get(sensorId) ?? changedMs));
       }
       if (changed.size === 0) continue;
       await amendments.reload();
       await reconsider(viewer, changed);
     }
+    waiting = [...unknown.values()];
     if (cursor === mark?.value) return;
     await db
       .insertInto('watermark')

@@ -174,6 +174,28 @@ describe('on the real store', () => {
     await sift.stop();
   }, 60_000);
 
+  test('what a newcomer sent before anybody had noted it is looked through once it is known', async () => {
+    const { db, store } = stage.stores;
+    await stage.venue();
+    const { sift } = sifting();
+    await sift.tick();
+    const id = { organisation: stage.viewer.organisationId, sensor: 'newcomer' };
+    const at = (i: number) => stage.nowMs - (10 - i) * 10 * minuteMs;
+    await store.append(
+      Array.from({ length: 10 }, (_, i) => ({ ...id, timeMs: at(i), humidityPct: i === 5 ? 95 : 45 })),
+    );
+    await sift.tick();
+    await sift.tick();
+    const nothing = { humidityPct: null, temperatureC: null, batteryPct: null, intervalMs: null };
+    const news = { urn: 'newcomer', firstMs: at(0), lastMs: at(9), ...nothing };
+    const row = await noteSensor(db, stage.viewer, news);
+    await sift.tick();
+    expect(await doubtRows(db, stage.viewer, row.id)).toEqual([
+      { fromMs: at(5), untilMs: at(5) + 1, believed: false },
+    ]);
+    await sift.stop();
+  });
+
   test('what is believed stays believed when it is found again, and another organisation changes nothing', async () => {
     const { db } = stage.stores;
     const { viewer } = stage;
