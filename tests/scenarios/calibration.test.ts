@@ -2,63 +2,25 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Reading } from '../../ingest/index.ts';
-import type { CalibrationBody, Placement } from '../../server/contract/index.ts';
+import type { CalibrationBody } from '../../server/contract/index.ts';
 import { type Line, putCalibration } from '../../server/registry/calibrations.ts';
 import { putDoubts } from '../../server/registry/doubts.ts';
-import {
-  type PlacedInstrument,
-  putInstrument,
-  instrument as readInstrument,
-} from '../../server/registry/instruments.ts';
-import { firstOrganisation } from '../../server/registry/organisations.ts';
-import { noteSensor, placements, putPlacement } from '../../server/registry/sensors.ts';
-import { putRoom, putVenue } from '../../server/registry/venues.ts';
-import type { Viewer } from '../../server/registry/viewer.ts';
+import { placements } from '../../server/registry/sensors.ts';
 import { slabMeanPct } from '../../server/science/index.ts';
 import { difference, timesTogether } from '../../server/series/beside.ts';
 import { advanceBoard } from '../../server/series/board.ts';
 import { climateOf, climateSources, hourMs } from '../../server/series/climate.ts';
-import { openStores, type Stores } from '../../server/services.ts';
-import { instrumentBody, roomBody } from '../support/api.ts';
-import { temporaryFolder } from '../support/service.ts';
+import { type OnePiano, onePiano } from '../support/one-piano.ts';
 
 const startMs = Date.UTC(2025, 8, 1);
 const minuteMs = 60_000;
 const at = (hours: number): number => startMs + hours * hourMs;
 
-let folder: ReturnType<typeof temporaryFolder>;
-let stores: Stores;
-let viewer: Viewer;
-let piano: PlacedInstrument;
-let roomId: string;
-
+let here: OnePiano;
 beforeEach(async () => {
-  folder = temporaryFolder();
-  stores = await openStores(folder.path);
-  viewer = await firstOrganisation(stores.db, startMs);
-  const [venueId, instrumentId] = [randomUUID(), randomUUID()];
-  roomId = randomUUID();
-  const { db } = stores;
-  await putVenue(db, viewer, { id: venueId, name: 'Larkmoor', timeZone: 'Europe/Vienna' });
-  await putRoom(db, viewer, { ...roomBody, id: roomId, venueId });
-  await putInstrument(db, viewer, { ...instrumentBody, id: instrumentId, roomId });
-  piano = await readInstrument(db, viewer, instrumentId);
+  here = await onePiano(startMs);
 });
-afterEach(async () => {
-  await stores.stop();
-  folder.remove();
-});
-
-async function sensor(urn: string, fromMs: number, untilMs: number | null = null): Promise<string> {
-  const nothing = { humidityPct: null, temperatureC: null, batteryPct: null, intervalMs: null };
-  const { id } = await noteSensor(stores.db, viewer, { urn, firstMs: fromMs, lastMs: fromMs, ...nothing });
-  const placement: Placement = {
-    ...{ id: randomUUID(), sensorId: id, spot: 'room', roomId, instrumentId: null, venueId: null },
-    ...{ fromMs, untilMs },
-  };
-  await putPlacement(stores.db, viewer, placement);
-  return id;
-}
+afterEach(() => here.stop());
 
 /** Values on whole hundredths, so that nothing is rounded on the way. */
 const readings = (
@@ -72,7 +34,7 @@ const readings = (
     const hours = (timeMs - startMs) / hourMs;
     const pct = Math.round(100 * (45 + 8 * Math.sin(hours / 90) + 2 * Math.sin(hours / 4))) / 100;
     return {
-      organisation: viewer.organisationId,
+      organisation: here.viewer.organisationId,
       sensor: urn,
       timeMs,
       humidityPct: Math.round(100 * change(pct)) / 100,
@@ -90,26 +52,26 @@ async function calibrate(
   const id = randomUUID();
   const body: CalibrationBody = { kind: 'stated', fromMs, corrects, words: '', ...full };
   const changedFromMs = await putCalibration(
-    stores.db,
-    viewer,
+    here.stores.db,
+    here.viewer,
     { id, sensorId, body, line: full },
     at(10_000),
   );
-  await stores.amendments.reload();
+  await here.stores.amendments.reload();
   return { id, changedFromMs };
 }
 
 const boardPct = async (hours: number, changedFromMs: number | null) => {
-  const deps = { db: stores.db, store: stores.air };
-  const state = await advanceBoard(deps, viewer, piano, at(hours), changedFromMs);
+  const deps = { db: here.stores.db, store: here.stores.air };
+  const state = await advanceBoard(deps, here.viewer, here.piano, at(hours), changedFromMs);
   return state ? slabMeanPct(state.slab) : Number.NaN;
 };
 
 describe('calibrations', () => {
   test('buckets of any width equal the readings put right by hand, also where one begins within a bucket', async () => {
     const all = readings('a', 0, 200);
-    await stores.store.append(all);
-    const id = await sensor('a', startMs);
+    await here.stores.store.append(all);
+    const id = await here.sense('a', startMs);
     const [first, second] = [at(60) + 25 * minuteMs, at(130) + 35 * minuteMs];
     await calibrate(id, first, { gain: 1.07, offsetPct: -2.5, offsetC: 0.4 });
     await calibrate(id, second, { gain: 0.95, offsetPct: 1.25 });
@@ -119,8 +81,8 @@ describe('calibrations', () => {
       return one.timeMs >= first ? 1.07 * pct - 2.5 : pct;
     };
     for (const widthMs of [20 * minuteMs, hourMs, 6 * hourMs]) {
-      const rollup = await stores.air.buckets(
-        { organisation: viewer.organisationId, sensor: 'a' },
+      const rollup = await here.stores.air.buckets(
+        { organisation: here.viewer.organisationId, sensor: 'a' },
         at(1),
         at(199),
         widthMs,
@@ -137,8 +99,8 @@ describe('calibrations', () => {
       }
     }
     // What was sent is as it was.
-    const raw = await stores.store.read(
-      { organisation: viewer.organisationId, sensor: 'a' },
+    const raw = await here.stores.store.read(
+      { organisation: here.viewer.organisationId, sensor: 'a' },
       startMs,
       at(200),
     );
@@ -151,8 +113,8 @@ describe('calibrations', () => {
   ])(
     'a board recomputed from %s equals one that never knew it otherwise; corrected by a new entry, too',
     async (_, from) => {
-      const id = await sensor('a', startMs);
-      await stores.store.append(readings('a', 0, 900, (pct) => pct + 3));
+      const id = await here.sense('a', startMs);
+      await here.stores.store.append(readings('a', 0, 900, (pct) => pct + 3));
       await boardPct(900, null);
       const wrong = await calibrate(id, at(400), { offsetPct: 5 });
       await boardPct(900, wrong.changedFromMs);
@@ -161,37 +123,29 @@ describe('calibrations', () => {
       const afterwards = await boardPct(900, mended.changedFromMs);
 
       // The other way: the same air, sent rightly from that hour on.
-      const other = temporaryFolder();
-      const { stores: mine, piano: same } = { stores, piano };
-      stores = await openStores(other.path);
-      viewer = await firstOrganisation(stores.db, startMs);
-      const venueId = randomUUID();
-      await putVenue(stores.db, viewer, { id: venueId, name: 'Larkmoor', timeZone: 'Europe/Vienna' });
-      await putRoom(stores.db, viewer, { ...roomBody, id: roomId, venueId });
-      await putInstrument(stores.db, viewer, { ...instrumentBody, id: piano.id, roomId });
-      piano = await readInstrument(stores.db, viewer, piano.id);
-      await sensor('a', startMs);
-      await stores.store.append(readings('a', 0, from, (pct) => pct + 3));
-      await stores.store.append(readings('a', from, 900));
+      const mine = here;
+      here = await onePiano(startMs, mine.piano.id);
+      await here.sense('a', startMs);
+      await here.stores.store.append(readings('a', 0, from, (pct) => pct + 3));
+      await here.stores.store.append(readings('a', from, 900));
       const never = await boardPct(900, null);
       expect(afterwards).toBeCloseTo(never, 9);
-      await stores.stop();
-      other.remove();
-      [stores, piano] = [mine, same];
+      await here.stop();
+      here = mine;
       expect(Number.isFinite(never)).toBe(true);
     },
   );
 
   test('a day side by side becomes a dated calibration, and the step of replacing is gone', async () => {
-    const old = await sensor('old', startMs, at(324));
-    const fresh = await sensor('new', at(300));
-    await stores.store.append(readings('old', 0, 324));
-    await stores.store.append(readings('new', 300, 600, (pct) => pct - 3));
-    const [together] = timesTogether(await placements(stores.db, viewer), fresh, at(600));
+    const old = await here.sense('old', startMs, at(324));
+    const fresh = await here.sense('new', at(300));
+    await here.stores.store.append(readings('old', 0, 324));
+    await here.stores.store.append(readings('new', 300, 600, (pct) => pct - 3));
+    const [together] = timesTogether(await placements(here.stores.db, here.viewer), fresh, at(600));
     expect(together).toEqual({ otherId: old, fromMs: at(300), untilMs: at(324) });
     const between = await difference(
-      { sent: stores.store, air: stores.air },
-      viewer,
+      { sent: here.stores.store, air: here.stores.air },
+      here.viewer,
       'new',
       'old',
       together ?? { fromMs: 0, untilMs: 0 },
@@ -200,8 +154,8 @@ describe('calibrations', () => {
     expect(between?.offsetPct).toBeCloseTo(3, 9);
 
     const roomAir = async () => {
-      const sources = await climateSources(stores.db, viewer, piano);
-      const { room } = await climateOf(stores.air, viewer, sources, at(200), at(600), hourMs);
+      const sources = await climateSources(here.stores.db, here.viewer, here.piano);
+      const { room } = await climateOf(here.stores.air, here.viewer, sources, at(200), at(600), hourMs);
       return room?.humidityPct ?? [];
     };
     const truth = (hour: number) => {
@@ -215,14 +169,14 @@ describe('calibrations', () => {
   });
 
   test('the same entry twice is one; another under its id, or a second correction of one, is refused', async () => {
-    const id = await sensor('a', startMs);
+    const id = await here.sense('a', startMs);
     const line = { gain: 1, offsetPct: 2, offsetC: 0 };
     const body: CalibrationBody = { kind: 'stated', fromMs: at(1), corrects: null, words: '', ...line };
     const entry = randomUUID();
     const put = (changed: Partial<Line> = {}) =>
       putCalibration(
-        stores.db,
-        viewer,
+        here.stores.db,
+        here.viewer,
         { id: entry, sensorId: id, body: { ...body, ...changed }, line: { ...line, ...changed } },
         at(50),
       );
@@ -237,26 +191,27 @@ describe('calibrations', () => {
   });
 
   test('readings in doubt are out of the means and back when they are no longer', async () => {
-    const id = await sensor('a', startMs);
+    const id = await here.sense('a', startMs);
     const all = readings('a', 0, 50).map((one, i) => (i === 63 ? { ...one, humidityPct: 96 } : one));
-    await stores.store.append(all);
-    const series = { organisation: viewer.organisationId, sensor: 'a' };
-    const hourOf = async () => (await stores.air.buckets(series, at(10), at(11), hourMs)).humidityPct.mean[0];
+    await here.stores.store.append(all);
+    const series = { organisation: here.viewer.organisationId, sensor: 'a' };
+    const hourOf = async () =>
+      (await here.stores.air.buckets(series, at(10), at(11), hourMs)).humidityPct.mean[0];
     const spiked = await hourOf();
     const spikeMs = all[63]?.timeMs ?? 0;
     const window = { fromMs: startMs, untilMs: at(50) };
-    const changed = await putDoubts(stores.db, viewer, id, window, [
+    const changed = await putDoubts(here.stores.db, here.viewer, id, window, [
       { fromMs: spikeMs, untilMs: spikeMs + 1 },
     ]);
     expect(changed).toBe(spikeMs);
-    await stores.amendments.reload();
+    await here.stores.amendments.reload();
     const good = all.slice(60, 66).filter((_, i) => i !== 3);
     const mean = good.reduce((sum, one) => sum + (one.humidityPct ?? 0), 0) / 5;
     expect(await hourOf()).toBeCloseTo(mean, 9);
     expect((spiked ?? 0) - mean).toBeGreaterThan(5);
-    expect((await stores.store.read(series, spikeMs, spikeMs + 1)).humidityPct).toEqual([96]);
-    expect(await putDoubts(stores.db, viewer, id, window, [])).toBe(spikeMs);
-    await stores.amendments.reload();
+    expect((await here.stores.store.read(series, spikeMs, spikeMs + 1)).humidityPct).toEqual([96]);
+    expect(await putDoubts(here.stores.db, here.viewer, id, window, [])).toBe(spikeMs);
+    await here.stores.amendments.reload();
     expect(await hourOf()).toBe(spiked);
   });
 });

@@ -2,9 +2,9 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
-import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { freePort } from './ports.ts';
 import { eventually } from './service.ts';
 
 export interface RunningInflux {
@@ -15,18 +15,6 @@ export interface RunningInflux {
   /** kill -9, and again on the same ports and folder. */
   killAndRestart(): Promise<void>;
   stop(): Promise<void>;
-}
-
-/** A port nobody listens on now. */
-export async function freePort(): Promise<number> {
-  const server = createServer();
-  server.listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
-  server.close();
-  await once(server, 'close');
-  if (address === null || typeof address === 'string') throw new Error('no port');
-  return address.port;
 }
 
 export async function startInflux(): Promise<RunningInflux> {

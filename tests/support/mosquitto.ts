@@ -3,10 +3,9 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { existsSync } from 'node:fs';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
-import { connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
-import { freePort } from './influxd.ts';
+import { freePort, listens } from './ports.ts';
 import { eventually, hasProgram } from './service.ts';
 
 export interface RunningMosquitto {
@@ -42,15 +41,7 @@ export async function startMosquitto(
       stdio: 'ignore',
       env: { PATH: `${process.env.PATH}:/usr/sbin` },
     });
-    await eventually('mosquitto listens', async () => {
-      const socket = connect(port, '127.0.0.1');
-      const open = await Promise.race([
-        once(socket, 'connect').then(() => true),
-        once(socket, 'close').then(() => false),
-      ]).catch(() => false);
-      socket.destroy();
-      return open;
-    });
+    await eventually('mosquitto listens', () => listens(port));
   }
   async function end(signal: NodeJS.Signals): Promise<void> {
     const closed = once(child, 'close');

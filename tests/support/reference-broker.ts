@@ -2,9 +2,8 @@
 import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { connect } from 'node:net';
 import path from 'node:path';
-import { freePort } from './influxd.ts';
+import { freePort, listens } from './ports.ts';
 import { eventually } from './service.ts';
 
 const reference = path.resolve(import.meta.dirname, '../../ingest/reference-broker');
@@ -59,13 +58,7 @@ export async function startReference(
   const closed = once(child, 'close').then(([code]) => code);
   await eventually('it listens', async () => {
     if (child.exitCode !== null) throw new Error(said);
-    const socket = connect(collectors, '127.0.0.1');
-    const open = await Promise.race([
-      once(socket, 'connect').then(() => true),
-      once(socket, 'close').then(() => false),
-    ]).catch(() => false);
-    socket.destroy();
-    return open;
+    return listens(collectors);
   }).catch((error) => {
     child.kill('SIGKILL');
     throw error;
