@@ -7,7 +7,7 @@ import { offeredDates } from './care-dates.ts';
 import { signLink } from './links.ts';
 import { logDelivery, putOutgoing } from './outgoing.ts';
 import type { TellDeps } from './tell.ts';
-import { escaped, oneLine, wrapped } from './words.ts';
+import { linked, oneLine, wrapped } from './words.ts';
 
 export interface CareMatter {
   readonly situation: CareSituation;
@@ -64,17 +64,16 @@ export async function sendCareNote(
       : '';
   const stop = unsubscribe ? `\n\nNo more of these notes: ${unsubscribe}` : '';
   const text = `${filled(template.words, values)}${care}${stop}`.replaceAll('\u00a0', ' ');
+  const subject = oneLine(filled(template.subject, values));
   const html = wrapped(
+    subject,
     text
       .split('\n\n')
-      .map(
-        (part) =>
-          `<p style="margin:0 0 14px;white-space:pre-line">${escaped(part).replaceAll(/https?:\/\/[^\s<]+/g, (url) => `<a href="${url}" style="color:inherit">${url}</a>`)}</p>`,
-      )
+      .map((part) => `<p style="margin:0 0 14px;white-space:pre-line">${linked(part)}</p>`)
       .join(''),
   );
   const body = {
-    subject: oneLine(filled(template.subject, values)),
+    subject,
     text,
     html,
     fromName: technician?.body.name ?? null,

@@ -133,9 +133,10 @@ function saidBy(
   }[answer];
   const how = email === null ? '' : ` Answering this message writes to ${name}.`;
   const lines = [`${name} ${what}.`, place, `${next}${how}`].map((one) => one.replaceAll('\u00a0', ' '));
+  const subject = oneLine(`${name} ${what.replaceAll('\u00a0', ' ')}`);
   return {
-    subject: oneLine(`${name} ${what.replaceAll('\u00a0', ' ')}`),
+    subject,
     text: lines.join('\n\n'),
-    html: wrapped(lines.map((one) => `<p style="margin:0 0 14px">${escaped(one)}</p>`).join('')),
+    html: wrapped(subject, lines.map((one) => `<p style="margin:0 0 14px">${escaped(one)}</p>`).join('')),
   };
 }

@@ -108,7 +108,8 @@ export function noticeWords(
     '--',
     ...foot,
   ].join('\n');
-  return { subject: oneLine(subjectOf(plan)), text: plain(text), html: page(sections, cautions, foot) };
+  const subject = oneLine(subjectOf(plan));
+  return { subject, text: plain(text), html: page(subject, sections, cautions, foot) };
 }
 
 /** A subject is one line: a name with a line break in it cannot add a header. */
@@ -119,14 +120,23 @@ const plain = (text: string): string => text.replaceAll('\u00a0', ' ');
 export const escaped = (text: string): string =>
   text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;');
 
-/** Addresses become links, everything else stays words. */
-const linked = (text: string): string =>
+/**
+ * Addresses become links: the words before one at the end of a line are what is pressed, since an address with a secret in
+ * it reads like noise. One amid words stays to be read, and breaks anywhere rather than reach beyond a narrow screen.
+ */
+export const linked = (text: string): string =>
   escaped(text).replaceAll(
-    /https?:\/\/[^\s<]+/g,
-    (url) => `<a href="${url}" style="color:inherit;overflow-wrap:anywhere">${url}</a>`,
+    /^(.+): (https?:\/\/[^\s<]+)$|https?:\/\/[^\s<]+/gm,
+    (url, words?: string, after?: string) =>
+      `<a href="${after ?? url}" style="color:inherit;overflow-wrap:anywhere">${words ?? url}</a>`,
   );
 
-function page(sections: readonly Section[], cautions: readonly string[], foot: readonly string[]): string {
+function page(
+  subject: string,
+  sections: readonly Section[],
+  cautions: readonly string[],
+  foot: readonly string[],
+): string {
   const body = sections
     .map(
       ({ title, items }) =>
@@ -143,10 +153,11 @@ function page(sections: readonly Section[], cautions: readonly string[], foot: r
       ? ''
       : `<div style="border-left:4px solid #7a766c;padding:2px 0 2px 14px;margin:24px 0"><p style="margin:0 0 4px;font-weight:600">Before you begin</p>${cautions.map((one) => `<p style="margin:0 0 6px">${escaped(one)}</p>`).join('')}</div>`;
   return wrapped(
+    subject,
     `${body}${careful}<p style="border-top:1px solid #b9b3a6;margin:28px 0 0;padding:12px 0;font-size:14px">${foot.map(linked).join('<br>')}</p>`,
   );
 }
 
-/** No background and no colour of its own: the reader's light or dark stays. */
-export const wrapped = (body: string): string =>
-  `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width"><meta name="color-scheme" content="light dark"><meta name="supported-color-schemes" content="light dark"></head><body style="margin:0;padding:20px"><div style="max-width:620px;margin:0 auto;font:16px/1.5 'Helvetica Neue',Arial,sans-serif">${body}</div></body></html>`;
+/** No background and no colour of its own: the reader's light or dark stays. Entitled like the message, for whoever hears it read. */
+export const wrapped = (subject: string, body: string): string =>
+  `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${escaped(subject)}</title><meta name="viewport" content="width=device-width"><meta name="color-scheme" content="light dark"><meta name="supported-color-schemes" content="light dark"></head><body style="margin:0;padding:20px"><div style="max-width:620px;margin:0 auto;overflow-wrap:break-word;font:16px/1.5 'Helvetica Neue',Arial,sans-serif">${body}</div></body></html>`;
