@@ -3,7 +3,7 @@
  * which sensors it heard, and whether it is its turn to watch the broker.
  */
 import { readProfile } from './decode/profile.ts';
-import type { Gateway, Gateways, Refused } from './gateways.ts';
+import type { Gateway, Gateways, Refused, SetAside } from './gateways.ts';
 import type { Heard } from './heard.ts';
 import type { Memory } from './sources/memory.ts';
 
@@ -19,8 +19,10 @@ export interface WorkerService {
 }
 
 const answerWithinMs = 20_000;
-/** Of payloads to a request, so that it stays below what the service takes. */
-const bytesAtOnce = 500_000;
+/** Characters to a request, where more than one is set aside in it. */
+const lettersAtOnce = 1_000_000;
+/** Of a payload; a request with one stays below what the service takes. */
+const longestKept = 8_000_000;
 /** Sensors heard, to a request. */
 const heardAtOnce = 1_000;
 
@@ -38,35 +40,50 @@ function gatewayOf(answer: unknown): Gateway | null {
   throw new Error('the service answered with something that is no gateway');
 }
 
+/** As it travels. What is too long to be kept whole is cut, and says so: else it would come again for ever. */
+function written({ payload, sentence, ...one }: SetAside): string {
+  const isCut = payload.length > longestKept;
+  const cut = `${sentence} Of its ${payload.length} bytes the first ${longestKept} are kept.`;
+  return JSON.stringify({
+    ...one,
+    sentence: isCut ? cut : sentence,
+    payload: Buffer.from(payload.subarray(0, longestKept)).toString('base64'),
+  });
+}
+
 /** @param url where the service listens, such as http://127.0.0.1:8080 */
 export function workerService(url: string, token: string): WorkerService {
-  async function ask(path: string, body?: unknown, method: 'POST' | 'PUT' = 'POST'): Promise<unknown> {
+  async function send(path: string, body?: string, method: 'POST' | 'PUT' = 'POST'): Promise<unknown> {
     const answer = await fetch(new URL(path, url), {
-      ...(body === undefined ? {} : { method, body: JSON.stringify(body) }),
+      ...(body === undefined ? {} : { method, body }),
       headers: { authorization: `Bearer ${token}`, 'content-type': 'application/json' },
       signal: AbortSignal.timeout(answerWithinMs),
     });
     if (!answer.ok) throw new Error(`the service answered ${answer.status} to ${path}`);
     return answer.json();
   }
+  const ask = (path: string, body?: unknown, method?: 'POST' | 'PUT'): Promise<unknown> =>
+    send(path, body === undefined ? undefined : JSON.stringify(body), method);
   return {
     gateways: {
       byName: async (name) => gatewayOf(await ask(`/api/worker/gateways/${encodeURIComponent(name)}`)),
     },
     refused: {
       async setAside(batch) {
-        for (let from = 0; from < batch.length; ) {
-          let [to, bytes] = [from, 0];
-          do {
-            bytes += batch[to]?.payload.length ?? 0;
-            to += 1;
-          } while (to < batch.length && bytes < bytesAtOnce);
-          const part = batch
-            .slice(from, to)
-            .map((one) => ({ ...one, payload: Buffer.from(one.payload).toString('base64') }));
-          await ask('/api/worker/refused', part);
-          from = to;
+        const sendAll = async (texts: readonly string[]): Promise<void> => {
+          if (texts.length > 0) await send('/api/worker/refused', `[${texts.join(',')}]`);
+        };
+        let [texts, letters]: [string[], number] = [[], 0];
+        for (const one of batch) {
+          const text = written(one);
+          if (letters + text.length > lettersAtOnce) {
+            await sendAll(texts);
+            [texts, letters] = [[], 0];
+          }
+          texts.push(text);
+          letters += text.length;
         }
+        await sendAll(texts);
       },
     },
     memory: {

@@ -19,7 +19,9 @@ import { sendProblem } from './problem.ts';
 import { createTurns } from './worker-turns.ts';
 
 const sha256 = (text: string): Buffer => createHash('sha256').update(text).digest();
-const bodyLimit = '2mb';
+const bodyLimit = '1mb';
+/** A payload that was set aside is kept whole up to 8 MB, and travels as base64. */
+const setAsideLimit = '12mb';
 
 const setAside = z.array(
   z.object({
@@ -102,7 +104,7 @@ export function mountWorkers(
     await memory.keep(String(req.params.name), value);
     res.json({ value });
   });
-  app.post('/api/worker/refused', workersOnly, express.json({ limit: bodyLimit }), async (req, res) => {
+  app.post('/api/worker/refused', workersOnly, express.json({ limit: setAsideLimit }), async (req, res) => {
     const batch = parse(setAside, req.body, 'body');
     await refused.setAside(batch.map((one) => ({ ...one, payload: Buffer.from(one.payload, 'base64') })));
     res.json({ kept: batch.length });

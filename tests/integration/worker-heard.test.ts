@@ -1,4 +1,6 @@
 /** What a worker heard reaches the service: real mosquitto, InfluxDB, service and worker, each a process of its own. */
+import path from 'node:path';
+import Database from 'better-sqlite3';
 import mqtt from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
 import { gatherHeard, type Heard } from '../../ingest/heard.ts';
@@ -165,6 +167,59 @@ describe.skipIf(!able)('a worker that collects alone', () => {
     expect(service.log.filter(({ level }) => Number(level) >= 50)).toEqual([]);
   }, 60_000);
 });
+
+test.skipIf(!able)(
+  'what a worker cannot read is set aside at the service however large or many, and nothing comes for ever',
+  async () => {
+    const { service, engine, folder } = await house();
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const worker = await startWorker({
+      ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN, SERVICE_URL: service.url },
+      ...{ BROKER_URL: `mqtt://127.0.0.1:${broker.port}`, BROKER_GROUP: 'all', BROKER_CLIENT_ID: 'one' },
+    });
+    undo.push(() => worker.kill('SIGKILL'));
+    const publisher = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker.port}`);
+    undo.push(() => publisher.endAsync());
+    const publish = (payload: string | Buffer) =>
+      publisher.publishAsync('readings/attic', payload, { qos: 1 });
+    // Some that hardly one request holds, or none; some that only together are too many; many that are small.
+    for (const bytes of [5_000_000, 12_000_000]) await publish(Buffer.alloc(bytes, 'x'));
+    for (let at = 0; at < 4; at += 1) await publish(Buffer.alloc(900_000, 'y'));
+    await Promise.all(Array.from({ length: 3_000 }, () => publish('no reading')));
+    await publish(JSON.stringify([{ n: 'desk', u: '%RH', v: 45 }]));
+    const tallies = async () => {
+      const { sensors, refused } = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
+        sensors: { urn: string }[];
+        refused: { reason: string; count: number }[];
+      };
+      return {
+        sensors: sensors.length,
+        counts: new Map(refused.map(({ reason, count }) => [reason, count])),
+      };
+    };
+    await eventually(
+      'all are told, and the reading behind them is stored',
+      async () => {
+        const { sensors, counts } = await tallies();
+        return sensors === 1 && counts.get('not-json') === 3_006;
+      },
+      60_000,
+    );
+    expect(worker.said('connected to the broker')).toBe(1);
+    const records = new Database(path.join(folder, 'records.db'), { readonly: true });
+    const kept = records
+      .prepare(
+        'select sentence, length(payload) as bytes from refused where length(payload) > 1000000 order by bytes',
+      )
+      .all() as { sentence: string; bytes: number }[];
+    records.close();
+    expect(kept.map(({ bytes }) => bytes)).toEqual([5_000_000, 8_000_000]);
+    expect(kept[0]?.sentence).not.toContain('are kept');
+    expect(kept[1]?.sentence).toContain('Of its 12000000 bytes the first 8000000 are kept.');
+  },
+  120_000,
+);
 
 test.skipIf(!able)(
   'where only workers collect, one of them watches the broker; when it is killed the other does',
