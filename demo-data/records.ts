@@ -59,6 +59,7 @@ export function records(world: World): SeedRecords {
       id: idOf('venue', venue.key),
       name: venue.name,
       timeZone: venue.timeZone,
+      wayMinutes: venue.wayMinutes,
     })),
     rooms: rooms.map((room) => ({
       id: idOf('room', room.key),
@@ -68,6 +69,8 @@ export function records(world: World): SeedRecords {
       airChangesPerHour: room.nature.airChangesPerHour,
       wishedLowPct: room.wished[0],
       wishedHighPct: room.wished[1],
+      glazing: room.glazing,
+      humidifier: room.humidifier,
     })),
     instruments: instruments.map((row, index) => ({
       id: idOf('instrument', row.key),

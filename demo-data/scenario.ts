@@ -5,7 +5,7 @@
  * One technician looks after 28 instruments: 17 in a conservatory, 3 in a recital hall, 2 at a church, 6 in homes.
  * Each row pairs what the service is told (name, volume, air changes, wished band) with what only nature knows.
  */
-import type { Venue } from '../server/contract/index.ts';
+import type { Room, Venue } from '../server/contract/index.ts';
 import type { RoomNature } from './building.ts';
 import type { Conditioning } from './moisture-box.ts';
 
@@ -16,6 +16,8 @@ export interface VenueRow {
   readonly key: string;
   readonly name: Venue['name'];
   readonly timeZone: string;
+  /** What the technician says of the way there, one way; null: never said. */
+  readonly wayMinutes: number | null;
   /** How much cooler it is there than at the weather's own place, K. */
   readonly coolerK: number;
 }
@@ -25,21 +27,25 @@ export interface RoomRow {
   readonly venue: string;
   readonly name: string;
   readonly wished: readonly [lowPct: number, highPct: number];
+  /** Its windows; null: nobody has said. */
+  readonly glazing: NonNullable<Room['glazing']> | null;
+  /** A humidifier stands there that somebody fills; one in the air handling needs nobody. */
+  readonly humidifier: boolean;
   readonly nature: RoomNature;
 }
 
 const timeZone = 'Europe/Vienna';
 
 export const venues: readonly VenueRow[] = [
-  { key: 'conservatory', name: 'Fernmoor Conservatory', timeZone, coolerK: 0 },
-  { key: 'hall', name: 'Quillmere Recital Hall', timeZone, coolerK: 0 },
-  { key: 'church', name: 'Saint Orlane’s, Thrushcombe', timeZone, coolerK: 0.8 },
-  { key: 'brannoway', name: 'Brannoway household', timeZone, coolerK: 0 },
-  { key: 'oskelund', name: 'Oskelund household', timeZone, coolerK: 0 },
-  { key: 'ellinbrae', name: 'Ellinbrae household', timeZone, coolerK: 0 },
-  { key: 'pirrelow', name: 'Pirrelow household', timeZone, coolerK: 0 },
-  { key: 'vossarand', name: 'Vossarand household', timeZone, coolerK: 0 },
-  { key: 'tavrick', name: 'Tavrick household', timeZone, coolerK: 0 },
+  { key: 'conservatory', name: 'Fernmoor Conservatory', timeZone, wayMinutes: 15, coolerK: 0 },
+  { key: 'hall', name: 'Quillmere Recital Hall', timeZone, wayMinutes: 20, coolerK: 0 },
+  { key: 'church', name: 'Saint Orlane’s, Thrushcombe', timeZone, wayMinutes: 35, coolerK: 0.8 },
+  { key: 'brannoway', name: 'Brannoway household', timeZone, wayMinutes: 25, coolerK: 0 },
+  { key: 'oskelund', name: 'Oskelund household', timeZone, wayMinutes: 30, coolerK: 0 },
+  { key: 'ellinbrae', name: 'Ellinbrae household', timeZone, wayMinutes: 45, coolerK: 0 },
+  { key: 'pirrelow', name: 'Pirrelow household', timeZone, wayMinutes: 20, coolerK: 0 },
+  { key: 'vossarand', name: 'Vossarand household', timeZone, wayMinutes: null, coolerK: 0 },
+  { key: 'tavrick', name: 'Tavrick household', timeZone, wayMinutes: null, coolerK: 0 },
 ];
 
 /** A humidifier (and, where `dry` is given, a dryer) of a room; capacities in g per m³ and hour. */
@@ -54,12 +60,23 @@ const plain: Pick<RoomNature, 'fan' | 'coolAboveC' | 'conditioning' | 'gainKelvi
   conditioning: null,
 };
 
-function practice(number: number, volumeM3: number, own: Partial<RoomNature> = {}): RoomRow {
+type Told = Pick<RoomRow, 'glazing' | 'humidifier'>;
+const usual: Told = { glazing: 'double', humidifier: false };
+const filled: Partial<Told> = { humidifier: true };
+
+function practice(
+  number: number,
+  volumeM3: number,
+  own: Partial<RoomNature> = {},
+  told: Partial<Told> = {},
+): RoomRow {
   return {
     key: `practice-${number}`,
     venue: 'conservatory',
     name: `Practice room ${number}`,
     wished: [35, 60],
+    ...usual,
+    ...told,
     nature: {
       ...plain,
       volumeM3,
@@ -75,12 +92,19 @@ function practice(number: number, volumeM3: number, own: Partial<RoomNature> = {
   };
 }
 
-function studio(number: number, volumeM3: number, own: Partial<RoomNature> = {}): RoomRow {
+function studio(
+  number: number,
+  volumeM3: number,
+  own: Partial<RoomNature> = {},
+  told: Partial<Told> = {},
+): RoomRow {
   return {
     key: `studio-${number}`,
     venue: 'conservatory',
     name: `Studio ${number}`,
     wished: [40, 55],
+    ...usual,
+    ...told,
     nature: {
       ...plain,
       volumeM3,
@@ -96,12 +120,20 @@ function studio(number: number, volumeM3: number, own: Partial<RoomNature> = {})
   };
 }
 
-function home(venue: string, name: string, volumeM3: number, own: Partial<RoomNature>): RoomRow {
+function home(
+  venue: string,
+  name: string,
+  volumeM3: number,
+  own: Partial<RoomNature>,
+  told: Partial<Told> = {},
+): RoomRow {
   return {
     key: venue,
     venue,
     name,
     wished: [40, 58],
+    ...usual,
+    ...told,
     nature: {
       ...plain,
       volumeM3,
@@ -125,17 +157,17 @@ export const quietHomes = ['oskelund', 'pirrelow', 'tavrick'] as const;
 const held: Partial<RoomNature> = { conditioning: hold(42, 2.5, 48, 8), coolAboveC: 24 };
 
 export const rooms: readonly RoomRow[] = [
-  // The old wing's air handling humidifies a little.
-  practice(1, 28, { conditioning: hold(37, 1.4) }),
-  practice(2, 28, { conditioning: hold(37, 1.4) }),
-  practice(3, 31, { conditioning: hold(37, 1.4) }),
-  practice(4, 31, { conditioning: hold(37, 1.4) }),
+  // The old wing's air handling humidifies a little; its windows are single ones.
+  practice(1, 28, { conditioning: hold(37, 1.4) }, { glazing: 'single' }),
+  practice(2, 28, { conditioning: hold(37, 1.4) }, { glazing: 'single' }),
+  practice(3, 31, { conditioning: hold(37, 1.4) }, { glazing: 'single' }),
+  practice(4, 31, { conditioning: hold(37, 1.4) }, { glazing: 'single' }),
   practice(5, 34),
   // Over the boiler room: its radiator cannot be turned down.
   practice(6, 26, { heating: { dayC: 24.5, nightC: 23.5, kelvinPerHour: 1.2 }, airChangesPerHour: 0.7 }),
-  practice(7, 46, { conditioning: hold(34, 1) }),
-  practice(8, 46, { conditioning: hold(34, 1) }),
-  studio(1, 68, { conditioning: hold(41, 0.9, 57, 0.8) }),
+  practice(7, 46, { conditioning: hold(34, 1) }, filled),
+  practice(8, 46, { conditioning: hold(34, 1) }, filled),
+  studio(1, 68, { conditioning: hold(41, 0.9, 57, 0.8) }, filled),
   studio(2, 82),
   studio(3, 74),
   studio(4, 90, {
@@ -143,12 +175,14 @@ export const rooms: readonly RoomRow[] = [
     moistureGm3h: 0,
     heating: { dayC: 22.5, nightC: 21.5, kelvinPerHour: 0.8 },
   }),
-  studio(5, 60, { conditioning: hold(39, 0.8) }),
+  studio(5, 60, { conditioning: hold(39, 0.8) }, filled),
   {
     key: 'ensemble',
     venue: 'conservatory',
     name: 'Ensemble room',
     wished: [38, 58],
+    glazing: 'double',
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 240,
@@ -169,6 +203,8 @@ export const rooms: readonly RoomRow[] = [
     venue: 'conservatory',
     name: 'Lecture room',
     wished: [35, 60],
+    glazing: 'double',
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 160,
@@ -186,6 +222,8 @@ export const rooms: readonly RoomRow[] = [
     venue: 'hall',
     name: 'Auditorium',
     wished: [42, 55],
+    glazing: null,
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 3600,
@@ -205,6 +243,8 @@ export const rooms: readonly RoomRow[] = [
     venue: 'hall',
     name: 'Green room',
     wished: [38, 58],
+    glazing: null,
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 75,
@@ -222,6 +262,8 @@ export const rooms: readonly RoomRow[] = [
     venue: 'church',
     name: 'Nave',
     wished: [45, 70],
+    glazing: 'single',
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 2900,
@@ -240,6 +282,8 @@ export const rooms: readonly RoomRow[] = [
     venue: 'church',
     name: 'Parish room',
     wished: [38, 62],
+    glazing: 'double',
+    humidifier: false,
     nature: {
       ...plain,
       volumeM3: 120,
@@ -253,19 +297,25 @@ export const rooms: readonly RoomRow[] = [
     },
   },
   home('brannoway', 'Music room', 70, { airChangesPerHour: 0.5, moistureGm3h: 0.25 }),
-  home('oskelund', 'Living room', 95, held),
+  home('oskelund', 'Living room', 95, held, filled),
   // A wood stove warms it unevenly and draws the air through.
   home('ellinbrae', 'Living room', 110, {
     heating: { dayC: 22.5, nightC: 19, kelvinPerHour: 1.2 },
     airChangesPerHour: 0.65,
     moistureGm3h: 0.4,
   }),
-  home('pirrelow', 'Dining room', 85, {
-    habit: { kind: 'family', persons: 2.5, outAtWork: false },
-    moistureGm3h: 0.35,
-    airChangesPerHour: 0.3,
-    ...held,
-  }),
+  home(
+    'pirrelow',
+    'Dining room',
+    85,
+    {
+      habit: { kind: 'family', persons: 2.5, outAtWork: false },
+      moistureGm3h: 0.35,
+      airChangesPerHour: 0.3,
+      ...held,
+    },
+    filled,
+  ),
   // Half below ground.
   home('vossarand', 'Garden-level room', 60, {
     heating: { dayC: 19, nightC: 18, kelvinPerHour: 0.6 },
@@ -274,8 +324,14 @@ export const rooms: readonly RoomRow[] = [
     sunKelvinPerHour: 0.03,
     moistureGm3h: 0.75,
   }),
-  home('tavrick', 'Teaching room', 78, {
-    habit: { kind: 'family', persons: 2, outAtWork: false },
-    ...held,
-  }),
+  home(
+    'tavrick',
+    'Teaching room',
+    78,
+    {
+      habit: { kind: 'family', persons: 2, outAtWork: false },
+      ...held,
+    },
+    { humidifier: true, glazing: 'triple' },
+  ),
 ];

@@ -1,5 +1,6 @@
 /** How long it takes to get to a venue, as somebody said or as is assumed; and what the ways of a year come to. Pure. */
 import type { Venue } from '../contract/index.ts';
+import { listed } from './year-gives.ts';
 import type { Piece } from './year-plan.ts';
 
 export interface Way {
@@ -46,10 +47,10 @@ export function waysSentence(pieces: readonly Piece[], wayTo: WayTo): string | n
   if (hours === 0) return null;
   const unsaid = [...names].filter(([id]) => wayTo(id).assumed).map(([, name]) => name);
   const all = unsaid.length === names.size;
-  const few = unsaid.length <= 3 ? unsaid.join(', ') : `${unsaid.length} of ${names.size} venues`;
+  const few = unsaid.length <= 3 ? listed(unsaid) : `${unsaid.length} of ${names.size} venues`;
   const taken =
     unsaid.length === 0
       ? ''
       : `; ${assumed.minutes}\u00a0minutes one way are assumed${all ? ', since none is entered at a venue' : ` for ${few}`}`;
-  return `The ways there and back come to some ${hours}\u00a0${hours === 1 ? 'hour' : 'hours'} more, each month's work at a venue done in as few days as hold it${taken}.`;
+  return `The ways there and back come to some ${hours}\u00a0${hours === 1 ? 'hour' : 'hours'} more, each month’s work at a venue done in as few days as hold it${taken}.`;
 }

@@ -19,13 +19,14 @@ const hoursOf = (value: number): string =>
   `${Math.round(value)}\u00a0${Math.round(value) === 1 ? 'hour' : 'hours'}`;
 const nameOf = (month: string): string =>
   DateTime.fromISO(month, { zone: 'utc' }).toFormat('LLLL', { locale: 'en-GB' });
-const listed = (words: readonly string[]): string =>
+export const listed = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
-function findRoom(to: readonly string[]): string {
+function findRoom(hours: number, to: readonly string[]): string {
   const [first, last] = [to[0] ?? '', to.at(-1) ?? ''];
-  if (to.length > 2) return `find room only between ${nameOf(first)} and ${nameOf(last)}`;
-  return `find room only in ${listed(to.map(nameOf))}`;
+  const find = Math.round(hours) === 1 ? 'finds' : 'find';
+  if (to.length > 2) return `${find} room only between ${nameOf(first)} and ${nameOf(last)}`;
+  return `${find} room only in ${listed(to.map(nameOf))}`;
 }
 
 export function planSentences(months: Months, pieces: readonly Piece[], availableHours: number): string[] {
@@ -40,7 +41,7 @@ export function planSentences(months: Months, pieces: readonly Piece[], availabl
   return [
     asked,
     `${listed(over.map((one) => nameOf(one.month)))} ${over.length === 1 ? 'asks' : 'ask'} for more than the ${availableHours}\u00a0hours there are${over[0] === months[0] ? ', or what is left of them' : ''}.`,
-    ...moves.map(({ hours, from, to }) => `${hoursOf(hours)} of ${nameOf(from)} ${findRoom(to)}.`),
+    ...moves.map(({ hours, from, to }) => `${hoursOf(hours)} of ${nameOf(from)} ${findRoom(hours, to)}.`),
     ...(missing > 0.5 ? [leftOut(pieces, missing)] : []),
   ];
 }

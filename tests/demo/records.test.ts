@@ -4,6 +4,7 @@ import * as z from 'zod/mini';
 import { dayMs, localTime } from '../../demo-data/clock.ts';
 import { generate } from '../../demo-data/generate.ts';
 import { instruments } from '../../demo-data/instruments.ts';
+import { quietHomes, rooms, venues } from '../../demo-data/scenario.ts';
 import { event, instrument, placement, room, venue, visitBody } from '../../server/contract/index.ts';
 
 const endMs = Date.UTC(2026, 10, 25, 10);
@@ -26,6 +27,26 @@ test('a conservatory, a hall, a church, six homes; 28 instruments, 36 sensors', 
   const rooms = records.rooms.map((one) => one.name);
   expect(rooms.filter((name) => name.startsWith('Practice room')).length).toBe(8);
   expect(rooms.filter((name) => name.startsWith('Studio')).length).toBe(5);
+});
+
+test('a humidifier that is filled stands where the air is humidified, and windows and ways are mostly known', () => {
+  const told = new Map(records.rooms.map((one) => [`${one.venueId} ${one.name}`, one]));
+  const venueIds = new Map(records.venues.map((one) => [one.name, one.id]));
+  const rows = rooms.map((row) => {
+    const venueName = venues.find(({ key }) => key === row.venue)?.name ?? '';
+    return { row, record: told.get(`${venueIds.get(venueName)} ${row.name}`) };
+  });
+  const filled = rows.filter(({ record }) => record?.humidifier === true);
+  expect(filled.length).toBeGreaterThanOrEqual(5);
+  for (const { row } of filled) expect(row.nature.conditioning).not.toBeNull();
+  for (const home of quietHomes) {
+    expect(filled.map(({ row }) => row.key)).toContain(home);
+  }
+  const panes = new Set(rows.map(({ record }) => record?.glazing));
+  expect(panes).toEqual(new Set(['single', 'double', 'triple', null]));
+  const ways = records.venues.map((one) => one.wayMinutes ?? null);
+  expect(ways).toContain(null);
+  expect(ways.filter((one) => one !== null).length).toBeGreaterThanOrEqual(5);
 });
 
 test('every record fits the contract and points at one that exists', () => {
