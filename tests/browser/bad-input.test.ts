@@ -6,7 +6,7 @@ import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
-import { sheetStage } from './sheet-stage.ts';
+import { changeOutbox, sheetStage } from './sheet-stage.ts';
 
 describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
   const stage = standing(sheetStage);
@@ -119,25 +119,7 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.getByText('on this device, not sent yet').waitFor();
     // As an older page, which did not ask, would have closed it.
-    const id = await page.evaluate(
-      () =>
-        new Promise<string>((resolve) => {
-          const opening = indexedDB.open('crownwatch');
-          opening.onsuccess = () => {
-            const trx = opening.result.transaction('outbox', 'readwrite');
-            const all = trx.objectStore('outbox').getAll();
-            all.onsuccess = () => {
-              const [entry] = all.result;
-              entry.body.asFound.a4.value = 44;
-              trx.objectStore('outbox').put(entry);
-              trx.oncomplete = () => {
-                opening.result.close();
-                resolve(entry.id);
-              };
-            };
-          };
-        }),
-    );
+    const id = await changeOutbox(page, { 'body.asFound.a4.value': 44 });
     await context.setOffline(false);
     await page.getByText(/44 Hz is far from the 440.0 Hz of A4/).waitFor();
     await page.getByRole('button', { name: 'Put it right' }).click();

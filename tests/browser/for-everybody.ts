@@ -3,7 +3,7 @@ import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { barriers, type Device, picture, sidewaysPx, type Visitor } from './chromium.ts';
 
-/** Looks at the page as it stands, and leaves a picture of it by each scheme. */
+/** Looks at the page as it stands, leaves a picture of it in each scheme, and the page in light. */
 export async function inBothSchemes(page: Page, pictureName: string): Promise<void> {
   for (const scheme of ['light', 'dark'] as const) {
     await page.emulateMedia({ colorScheme: scheme });
@@ -12,6 +12,7 @@ export async function inBothSchemes(page: Page, pictureName: string): Promise<vo
     expect(await barriers(page)).toEqual([]);
     expect(await page.locator('h1').count()).toBe(1);
   }
+  await page.emulateMedia({ colorScheme: 'light' });
 }
 
 /**

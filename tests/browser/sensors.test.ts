@@ -1,18 +1,13 @@
 /** Sensors in a real browser: put right by salt jars, replaced with a day together, and a logger's file brought in. */
 import { writeFileSync } from 'node:fs';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { CalibrationPage } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import {
-  addGateway,
-  eventually,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
-import { barriers, chromiumIsHere, type Device, launch, picture, sidewaysPx, visit } from './chromium.ts';
+import { eventually } from '../support/service.ts';
+import { standing } from '../support/standing.ts';
+import { barriers, chromiumIsHere, type Device, picture, visit } from './chromium.ts';
+import { inBothSchemes } from './for-everybody.ts';
+import { gatewayStage } from './stage.ts';
 
 const nbsp = '\u00a0';
 const hourMs = 3_600_000;
@@ -23,71 +18,48 @@ const fresh = 'urn:dev:mac:0200000000aa02';
 const truth = (timeMs: number): number => 45 + 4 * Math.sin(timeMs / (6 * hourMs));
 
 describe.skipIf(!chromiumIsHere)('sensors', () => {
-  const folder = temporaryFolder();
-  let service: RunningService;
-  let browser: Browser;
-  let token: string;
-  let house: { venueId: string; roomId: string; instrumentId: string };
-  const env = { PORT: '' };
-
-  async function send(urn: string, fromMs: number, toMs: number, off: number): Promise<void> {
+  function pack(urn: string, fromMs: number, toMs: number, off: number): object[] {
     const records: object[] = [];
     for (let timeMs = fromMs; timeMs < toMs; timeMs += 600_000) {
       const v = Number((truth(timeMs) + off).toFixed(2));
       records.push({ n: `${urn}:humidity`, u: '%RH', t: timeMs / 1000, v });
       records.push({ n: `${urn}:temperature`, u: 'Cel', t: timeMs / 1000, v: 20 });
     }
-    const headers = { 'content-type': 'application/senml+json', authorization: `Bearer ${token}` };
-    const { status } = await api(service.url).ask('POST', '/api/readings', records, headers);
-    expect(status).toBe(200);
+    return records;
   }
+  const stage = standing(async (undo) => {
+    const stage = await gatewayStage(undo);
+    const { client, gateway } = stage;
+    const send = async (records: object[]) => {
+      expect((await client.sendPack(gateway.token, records)).status).toBe(200);
+    };
+    const house = await client.house();
+    const nowMs = Date.now();
+    await send(pack(old, nowMs - 10 * dayMs, nowMs, 0));
+    await eventually('the first is heard', async () => (await client.sensors()).sensors.length === 1);
+    await client.placeInRoom(old, house.roomId, nowMs - 10 * dayMs);
+    await send(pack(fresh, nowMs - 3 * dayMs, nowMs, -3));
+    await eventually('the second is heard', async () => (await client.sensors()).sensors.length === 2);
+    return { ...stage, house };
+  });
   const idOf = async (urn: string) => {
-    const { sensors } = await api(service.url).sensors();
+    const { sensors } = await stage.client.sensors();
     const found = sensors.find((one) => one.urn === urn);
     if (!found) throw new Error(urn);
     return found.id;
   };
   const roomAir = async (fromMs: number, toMs: number) => {
-    const climate = await api(service.url).get<{
+    const climate = await stage.client.get<{
       timesMs: number[];
       room: { humidityPct: (number | null)[] } | null;
-    }>(`/api/instruments/${house.instrumentId}/climate?from=${fromMs}&to=${toMs}&points=2000`);
+    }>(`/api/instruments/${stage.house.instrumentId}/climate?from=${fromMs}&to=${toMs}&points=2000`);
     return climate.room?.humidityPct.filter((one) => one !== null) ?? [];
   };
 
-  beforeAll(async () => {
-    ({ token } = addGateway(folder.path, 'attic'));
-    service = await startService(folder.path);
-    env.PORT = new URL(service.url).port;
-    browser = await launch();
-    const client = api(service.url);
-    house = await client.house();
-    const nowMs = Date.now();
-    await send(old, nowMs - 10 * dayMs, nowMs, 0);
-    await eventually('the first is heard', async () => (await client.sensors()).sensors.length === 1);
-    await client.placeInRoom(old, house.roomId, nowMs - 10 * dayMs);
-    await send(fresh, nowMs - 3 * dayMs, nowMs, -3);
-    await eventually('the second is heard', async () => (await client.sensors()).sensors.length === 2);
-  }, 120_000);
-  afterAll(async () => {
-    await browser?.close();
-    await service?.kill('SIGTERM');
-    folder.remove();
-  });
-
-  async function inBothSchemes(page: Page, name: string): Promise<void> {
-    for (const scheme of ['light', 'dark'] as const) {
-      await page.emulateMedia({ colorScheme: scheme });
-      await picture(page, `${name}${scheme === 'dark' ? '-dark' : ''}`);
-      expect(await sidewaysPx(page)).toBe(0);
-      expect(await barriers(page)).toEqual([]);
-    }
-  }
-
   test('replaced by another with a day together; the difference is offered, kept, and the step is gone', async () => {
-    const { page, complaints, close } = await visit(browser, 'laptop', { timeZone: 'Europe/Vienna' });
+    const { page, complaints, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
     const nowMs = Date.now();
-    await page.goto(`${service.url}/sensors?place=${await idOf(old)}`);
+    await page.goto(`${stage.service.url}/sensors?place=${await idOf(old)}`);
     await page.getByRole('radio', { name: 'replaced' }).check();
     expect(await page.getByLabel('By', { exact: true }).inputValue()).toBe(await idOf(fresh));
     const since = new Date(nowMs - 2 * dayMs - 12 * hourMs);
@@ -106,7 +78,7 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     const [fromMs, toMs] = [nowMs - 20 * hourMs, nowMs - 4 * hourMs];
     const mean = (values: readonly number[]) => values.reduce((sum, one) => sum + one, 0) / values.length;
     const right = (await Promise.all([roomAir(fromMs, toMs)]))[0] ?? [];
-    await page.goto(`${service.url}/sensors/calibrate/${await idOf(fresh)}`);
+    await page.goto(`${stage.service.url}/sensors/calibrate/${await idOf(fresh)}`);
     const offer = page.locator('section', { hasText: 'Beside another' });
     await expect.poll(() => offer.textContent(), { timeout: 15_000 }).toContain('3.0 points less');
     await offer.getByRole('button', { name: 'Read it like the other from then on' }).click();
@@ -133,8 +105,8 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
 
   for (const device of ['phone', 'laptop'] as const satisfies readonly Device[]) {
     test(`salt jars on a ${device}: cautions first, what they come to is seen, then kept from a date`, async () => {
-      const { page, close } = await visit(browser, device, { timeZone: 'Europe/Vienna' });
-      await page.goto(`${service.url}/sensors/calibrate/${await idOf(old)}`);
+      const { page, close } = await visit(stage.browser, device, { timeZone: 'Europe/Vienna' });
+      await page.goto(`${stage.service.url}/sensors/calibrate/${await idOf(old)}`);
       const form = page.getByRole('form', { name: 'Salt jars' });
       await form.waitFor();
       expect(await page.locator('.caution').first().textContent()).toContain('Lithium chloride is poisonous');
@@ -158,11 +130,9 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
       await expect
         .poll(() => page.getByRole('status').first().textContent(), { timeout: 15_000 })
         .toContain('worked out anew');
-      const kept = await api(service.url).get<CalibrationPage>(
-        `/api/sensors/${await idOf(old)}/calibrations`,
-      );
+      const kept = await stage.client.get<CalibrationPage>(`/api/sensors/${await idOf(old)}/calibrations`);
       expect(kept.calibrations[0]?.gain).toBeCloseTo(gain, 9);
-      await page.goto(`${service.url}/sensors`);
+      await page.goto(`${stage.service.url}/sensors`);
       await expect
         .poll(() => page.locator('main').textContent())
         .toContain(`Put right by ×${nbsp}${gain.toFixed(3)}`);
@@ -172,7 +142,7 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
   }
 
   test('a logger’s file: guessed, shown, stopped by a service that dies, gone on with, and nothing twice', async () => {
-    const file = path.join(folder.path, 'attic store.csv');
+    const file = path.join(stage.folder, 'attic store.csv');
     const rows = Array.from({ length: 30_000 }, (_, i) => {
       const at = new Date(Date.UTC(2025, 0, 1) + i * 600_000).toISOString();
       const [date, clock] = [at.slice(0, 10).split('-').reverse().join('.'), at.slice(11, 16)];
@@ -180,8 +150,8 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
       return `${date} ${clock};${bad};20,5`;
     });
     writeFileSync(file, `Datum;Feuchte;Temperatur\n${rows.join('\n')}\n`);
-    const { page, close } = await visit(browser, 'laptop', { timeZone: 'Europe/Vienna' });
-    await page.goto(`${service.url}/sensors/file`);
+    const { page, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
+    await page.goto(`${stage.service.url}/sensors/file`);
     await page.getByLabel('The file').setInputFiles(file);
     await expect
       .poll(() => page.getByLabel('Columns are cut by').inputValue(), { timeout: 15_000 })
@@ -198,10 +168,10 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     await page.getByRole('button', { name: 'Bring it in' }).click();
     const progress = page.getByRole('region', { name: 'Progress' });
     await expect.poll(() => progress.textContent(), { timeout: 15_000 }).toMatch(/stored/);
-    await service.kill('SIGKILL');
-    await expect.poll(() => progress.textContent(), { timeout: 30_000 }).toMatch(/Stopped|All of it is in/);
-    expect(await progress.textContent()).toContain('Stopped: The service does not answer.');
-    service = await startService(folder.path, env);
+    await stage.service.restart('SIGKILL', async () => {
+      await expect.poll(() => progress.textContent(), { timeout: 30_000 }).toMatch(/Stopped|All of it is in/);
+      expect(await progress.textContent()).toContain('Stopped: The service does not answer.');
+    });
     await page.getByRole('button', { name: 'Go on' }).click();
     await expect.poll(() => progress.textContent(), { timeout: 90_000 }).toContain('All of it is in');
     expect(await progress.textContent()).toContain('30000 rows read');
@@ -213,8 +183,8 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     expect(await progress.textContent()).toContain('no values stored, 59999 there already');
     await close();
 
-    const phone = await visit(browser, 'phone', { timeZone: 'Europe/Vienna' });
-    await phone.page.goto(`${service.url}/sensors/file`);
+    const phone = await visit(stage.browser, 'phone', { timeZone: 'Europe/Vienna' });
+    await phone.page.goto(`${stage.service.url}/sensors/file`);
     await phone.page.getByLabel('The file').setInputFiles(file);
     await phone.page.getByLabel('Columns are cut by').waitFor();
     await inBothSchemes(phone.page, 'logger-file-phone');
@@ -222,15 +192,15 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
   }, 240_000);
 
   test('a clock that does not follow summer time is told by the hour it should have skipped', async () => {
-    const file = path.join(folder.path, 'winter.csv');
+    const file = path.join(stage.folder, 'winter.csv');
     const rows = Array.from({ length: 6 * 24 * 20 }, (_, i) => {
       // UTC+1 all year, over the 29th of March 2026, when Vienna's clocks go from 02:00 to 03:00.
       const at = new Date(Date.UTC(2026, 2, 15, 1) + i * 600_000).toISOString();
       return `${at.slice(0, 10)} ${at.slice(11, 16)};45.0;20.5`;
     });
     writeFileSync(file, `time;humidity;temperature\n${rows.join('\n')}\n`);
-    const { page, close } = await visit(browser, 'laptop', { timeZone: 'Europe/Vienna' });
-    await page.goto(`${service.url}/sensors/file`);
+    const { page, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
+    await page.goto(`${stage.service.url}/sensors/file`);
     await page.getByLabel('The file').setInputFiles(file);
     const preview = page.locator('section', { hasText: 'So it would be read' });
     await expect

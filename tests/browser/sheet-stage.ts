@@ -93,3 +93,36 @@ export async function closeIt(page: Page): Promise<void> {
     .first()
     .waitFor();
 }
+
+/**
+ * Changes what waits on the device to be sent, behind the page's back.
+ *
+ * @param changes values by their dotted places in the one entry there is
+ * @returns the id it is sent under
+ */
+export function changeOutbox(page: Page, changes: Readonly<Record<string, unknown>>): Promise<string> {
+  return page.evaluate(
+    (wanted) =>
+      new Promise<string>((resolve) => {
+        const opening = indexedDB.open('crownwatch');
+        opening.onsuccess = () => {
+          const trx = opening.result.transaction('outbox', 'readwrite');
+          const all = trx.objectStore('outbox').getAll();
+          all.onsuccess = () => {
+            const [entry] = all.result;
+            for (const [place, value] of Object.entries(wanted)) {
+              const names = place.split('.');
+              const last = names.pop() ?? '';
+              names.reduce((part, name) => part[name], entry)[last] = value;
+            }
+            trx.objectStore('outbox').put(entry);
+            trx.oncomplete = () => {
+              opening.result.close();
+              resolve(entry.id);
+            };
+          };
+        };
+      }),
+    changes,
+  );
+}

@@ -6,7 +6,7 @@ import { describe, expect, test } from 'vitest';
 import type { InstrumentPage, Visit } from '../../server/contract/index.ts';
 import { standing } from '../support/standing.ts';
 import { chromiumIsHere, visit } from './chromium.ts';
-import { closeIt, noise, sheetStage, sound } from './sheet-stage.ts';
+import { changeOutbox, closeIt, noise, sheetStage, sound } from './sheet-stage.ts';
 
 // On a busy machine a whole sheet takes its time.
 describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => {
@@ -35,26 +35,7 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     await sound(page, 'site').click();
     await closeIt(page);
     // As if the draft had also been finished elsewhere, differently, under the same id.
-    await page.evaluate(
-      () =>
-        new Promise<void>((resolve) => {
-          const opening = indexedDB.open('crownwatch');
-          opening.onsuccess = () => {
-            const trx = opening.result.transaction('outbox', 'readwrite');
-            const all = trx.objectStore('outbox').getAll();
-            all.onsuccess = () => {
-              const [entry] = all.result;
-              trx
-                .objectStore('outbox')
-                .put({ ...entry, state: 'waiting', body: { ...entry.body, note: 'otherwise' } });
-            };
-            trx.oncomplete = () => {
-              opening.result.close();
-              resolve();
-            };
-          };
-        }),
-    );
+    await changeOutbox(page, { state: 'waiting', 'body.note': 'otherwise' });
     await page.reload();
     await page.getByText(/another visit was sent under this id/).waitFor();
     await page.getByRole('button', { name: 'Send it as a correction of the first' }).click();

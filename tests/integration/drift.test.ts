@@ -3,7 +3,7 @@
  * fitted. What the numbers must be is the business of tests/drift; here it is that they arrive, agree and stay in range.
  */
 import { setImmediate as turn } from 'node:timers/promises';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { seedFolder } from '../../demo-data/seed.ts';
 import type {
   BestDates,
@@ -21,29 +21,17 @@ import {
   problem,
   whatIfPage,
 } from '../../server/contract/index.ts';
-import { api } from '../support/api.ts';
-import {
-  eventually,
-  manage,
-  type RunningService,
-  startService,
-  temporaryFolder,
-} from '../support/service.ts';
+import { eventually, manage } from '../support/service.ts';
+import { serviceStage } from '../support/service-stage.ts';
+import { standing } from '../support/standing.ts';
 
-const folder = temporaryFolder();
-let service: RunningService;
-let client: ReturnType<typeof api>;
-let tuned: InstrumentSummary;
-
-beforeAll(async () => {
-  await seedFolder(folder.path, Date.now(), () => undefined);
-  service = await startService(folder.path);
-  client = api(service.url);
+const stage = standing(async (undo) => {
+  const stage = await serviceStage(undo, (folder) => seedFolder(folder, Date.now(), () => undefined));
+  const { client } = stage;
   const all = await client.get<InstrumentSummary[]>('/api/instruments');
   // One with the most visits within the year: something can be learned of it.
-  const [most] = all.toSorted((a, b) => b.strip.visitsMs.length - a.strip.visitsMs.length);
-  if (!most) throw new Error('the demo has no instruments');
-  tuned = most;
+  const [tuned] = all.toSorted((a, b) => b.strip.visitsMs.length - a.strip.visitsMs.length);
+  if (!tuned) throw new Error('the demo has no instruments');
   await eventually(
     'the whole fleet is learned',
     async () => {
@@ -54,17 +42,14 @@ beforeAll(async () => {
     },
     240_000,
   );
+  return { ...stage, tuned };
 }, 300_000);
-afterAll(async () => {
-  await service?.kill('SIGTERM');
-  folder.remove();
-});
 
-const of = (route: string) => `/api/instruments/${tuned.id}/${route}`;
+const of = (route: string) => `/api/instruments/${stage.tuned.id}/${route}`;
 
 describe('drift over HTTP', () => {
   test('what was learned is surer than what was expected, and the causes add up', async () => {
-    const page = learned.parse(await client.get<Learned>(of('learned')));
+    const page = learned.parse(await stage.client.get<Learned>(of('learned')));
     const tenor = page.sensitivity.find((one) => one.register === 'tenor');
     expect(tenor?.intervals).toBeGreaterThan(0);
     // The trade's prior spans several cents per %MC; visits must have narrowed it.
@@ -78,7 +63,7 @@ describe('drift over HTTP', () => {
   });
 
   test('the forecast begins where the page says the pitch stands now', async () => {
-    const made = forecast.parse(await client.get<Forecast>(of('forecast')));
+    const made = forecast.parse(await stage.client.get<Forecast>(of('forecast')));
     expect(made.timesMs).toHaveLength(120);
     expect(made.basis).not.toBe('');
     for (const { offsetCents } of made.registers) {
@@ -91,21 +76,21 @@ describe('drift over HTTP', () => {
     const fan = made.registers.find((one) => one.register === 'middle')?.offsetCents;
     // The page shows what the daily look said; after a lesson each instrument is looked at anew, one tick later.
     await eventually('the page agrees with the first day of the forecast', async () => {
-      const page = await client.instrument(tuned.id);
+      const page = await stage.client.instrument(stage.tuned.id);
       const now = page.registers.find((one) => one.register === 'middle')?.offsetCents ?? Number.NaN;
       return now > (fan?.low[0] ?? 0) - 1.5 && now < (fan?.high[0] ?? 0) + 1.5;
     });
-    expect(forecast.parse(await client.get<Forecast>(of('forecast')))).toEqual(made);
+    expect(forecast.parse(await stage.client.get<Forecast>(of('forecast')))).toEqual(made);
   });
 
   test('look-back scores every rival on the same intervals', async () => {
-    const page = lookBackPage.parse(await client.get<LookBackPage>(of('look-back')));
+    const page = lookBackPage.parse(await stage.client.get<LookBackPage>(of('look-back')));
     expect(page.fleet.intervals).toBeGreaterThan(40);
     expect(page.instrument.intervals).toBe(page.visits.length);
     expect(page.venue.intervals).toBeLessThanOrEqual(page.fleet.intervals);
     expect(page.fleet.rivals.map((rival) => rival.name)).toHaveLength(4);
     for (const visit of page.visits) expect(visit.registers.length).toBeGreaterThan(0);
-    const said = manage(folder.path, ['look-back']);
+    const said = manage(stage.folder, ['look-back']);
     expect(said.code).toBe(0);
     const printed = (name: string) => Number(new RegExp(`${name}.*?([\\d.]+)`).exec(said.out)?.[1]);
     expect(printed('within the 80 % band:')).toBeGreaterThanOrEqual(68);
@@ -117,7 +102,7 @@ describe('drift over HTTP', () => {
   });
 
   test('what if: a held room moves the board less, and the answer says that it is a model’s', async () => {
-    const answer = await client.ask('POST', of('what-if'), {
+    const answer = await stage.client.ask('POST', of('what-if'), {
       hold: { where: 'room', lowPct: 42, highPct: 50 },
       roomId: null,
     });
@@ -130,21 +115,21 @@ describe('drift over HTTP', () => {
       expect(run.daysBeyond.changed - run.daysBeyond.asItIs).toBeCloseTo(run.daysBeyond.by, 6);
     }
     expect(page.caution).toMatch(/model/);
-    const wrong = await client.ask('POST', of('what-if'), {
+    const wrong = await stage.client.ask('POST', of('what-if'), {
       hold: { where: 'room', lowPct: 60, highPct: 50 },
       roomId: null,
     });
     expect(problem.parse(wrong.body).faults?.map((fault) => fault.field)).toEqual(['hold.highPct']);
-    const neither = await client.ask('POST', of('what-if'), { hold: null, roomId: null });
+    const neither = await stage.client.ask('POST', of('what-if'), { hold: null, roomId: null });
     expect(neither.status).toBe(400);
   });
 
   test('best dates: as many as asked, in order, within the year', async () => {
-    const best = bestDates.parse(await client.get<BestDates>(of('best-dates?tunings=2')));
+    const best = bestDates.parse(await stage.client.get<BestDates>(of('best-dates?tunings=2')));
     expect(best.dates).toHaveLength(2);
     expect(best.dates[0]?.atMs).toBeLessThan(best.dates[1]?.atMs ?? 0);
     expect(best.daysWithin).toBeLessThanOrEqual(best.days);
-    expect((await client.ask('GET', of('best-dates?tunings=0'))).status).toBe(400);
-    expect((await client.ask('GET', of('best-dates?tunings=many'))).status).toBe(400);
+    expect((await stage.client.ask('GET', of('best-dates?tunings=0'))).status).toBe(400);
+    expect((await stage.client.ask('GET', of('best-dates?tunings=many'))).status).toBe(400);
   });
 });

@@ -246,13 +246,19 @@ describe('settings', () => {
   });
 });
 
-test('an acknowledgement belongs to its episode: the next one begins without it', async () => {
+/** Damp for six days, and again from the 25th on. @returns what is told after five of them */
+async function dampFiveDays(): Promise<Notice> {
   const damp = (timeMs: number) =>
     (timeMs > startMs && timeMs < startMs + 6 * dayMs) || timeMs > startMs + 25 * dayMs;
   await alone((timeMs) => (damp(timeMs) ? steady(66)(timeMs) : steady(45)(timeMs)));
   await stage.pass(5 * dayMs, 6 * hourMs);
   const [first] = await told('action-wet');
   if (!first) throw new Error('it is damp');
+  return first;
+}
+
+test('an acknowledgement belongs to its episode: the next one begins without it', async () => {
+  const first = await dampFiveDays();
   const by = { by: 'Ilva', note: 'windows shut' };
   await acknowledge(stage.stores.db, stage.viewer, first.id, by, stage.nowMs);
   await stage.pass(2 * dayMs, 6 * hourMs);
@@ -270,12 +276,7 @@ test('an acknowledgement belongs to its episode: the next one begins without it'
 });
 
 test('what is left alone until a time stays left alone, also where it ends and begins again meanwhile', async () => {
-  const damp = (timeMs: number) =>
-    (timeMs > startMs && timeMs < startMs + 6 * dayMs) || timeMs > startMs + 25 * dayMs;
-  await alone((timeMs) => (damp(timeMs) ? steady(66)(timeMs) : steady(45)(timeMs)));
-  await stage.pass(5 * dayMs, 6 * hourMs);
-  const [first] = await told('action-wet');
-  if (!first) throw new Error('it is damp');
+  const first = await dampFiveDays();
   const untilMs = startMs + 60 * dayMs;
   await snooze(stage.stores.db, stage.viewer, first.id, { untilMs, by: 'Ilva' }, stage.nowMs);
   await stage.pass(27 * dayMs, 6 * hourMs);
