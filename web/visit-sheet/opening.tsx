@@ -5,7 +5,7 @@ import { centsWithSd } from '../words/numbers.ts';
 import { registerNames } from '../words/terms.ts';
 import { longDay } from '../words/times.ts';
 import { gradeWords } from './item-row.tsx';
-import { faultAt, type Sheet } from './sheet-context.ts';
+import { faultAt, lineOf, type Sheet } from './sheet-context.ts';
 
 function expectation({ brief, draft }: Sheet): string {
   if (draft.corrects) return 'What was recorded stays; this takes its place.';
@@ -72,28 +72,14 @@ export function Opening({ sheet }: { readonly sheet: Sheet }) {
         </section>
       ))}
       <div class="lines">
-        <TextLine
-          label="By"
-          maxLength={120}
-          value={draft.by}
-          onValue={(by) => change('by', (now) => ({ ...now, by }), 'by')}
-        />
+        <TextLine label="By" maxLength={120} {...lineOf(sheet, 'by')} />
         <When sheet={sheet} />
-        <TextLine
-          label="Humidity at the piano"
-          keys="decimal"
-          unit="%"
-          value={draft.humidity}
-          fault={faultAt(sheet, 'humidity')}
-          onValue={(humidity) => change('humidity', (now) => ({ ...now, humidity }), 'humidity')}
-        />
+        <TextLine label="Humidity at the piano" keys="decimal" unit="%" {...lineOf(sheet, 'humidity')} />
         <TextLine
           label="Temperature"
           keys="decimal"
           unit={`°${draft.temperatureUnit}`}
-          value={draft.temperature}
-          fault={faultAt(sheet, 'temperature')}
-          onValue={(temperature) => change('temperature', (now) => ({ ...now, temperature }), 'temperature')}
+          {...lineOf(sheet, 'temperature')}
         />
       </div>
     </>
@@ -102,17 +88,8 @@ export function Opening({ sheet }: { readonly sheet: Sheet }) {
 
 /** Written at the instrument it needs no time: that is when it is closed. */
 function When({ sheet }: { readonly sheet: Sheet }) {
-  const { draft, change } = sheet;
-  const fault = faultAt(sheet, 'at');
-  const line = (
-    <TimeLine
-      label="When"
-      name="at"
-      value={draft.at}
-      fault={fault}
-      onValue={(at) => change('when', (now) => ({ ...now, at }), 'at')}
-    />
-  );
+  const { draft } = sheet;
+  const line = <TimeLine label="When" name="at" {...lineOf(sheet, 'at', 'when')} />;
   if (draft.corrects || draft.at !== '') return line;
   return (
     <details class="when">

@@ -16,3 +16,14 @@ export interface Sheet {
 
 export const faultAt = (sheet: Sheet, field: string): string | null =>
   sheet.faults.find((fault) => fault.field === field)?.sentence ?? null;
+
+/** A line of the sheet: what stands in it, what is wrong with that, and how it is changed, letter by letter in one step. */
+export const lineOf = (
+  sheet: Sheet,
+  field: 'by' | 'at' | 'humidity' | 'temperature' | 'note' | 'minutes',
+  what: string = field,
+) => ({
+  value: sheet.draft[field],
+  fault: faultAt(sheet, field),
+  onValue: (text: string) => sheet.change(what, (now) => ({ ...now, [field]: text }), field),
+});

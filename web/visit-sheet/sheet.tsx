@@ -10,7 +10,7 @@ import { Closing } from './closing.tsx';
 import { Opening } from './opening.tsx';
 import { PhotoButton, PhotoStrip } from './photos.tsx';
 import { PitchSection } from './pitch.tsx';
-import { faultAt, type Sheet } from './sheet-context.ts';
+import { lineOf, type Sheet } from './sheet-context.ts';
 import { ThumbBar } from './thumb-bar.tsx';
 import { WayToPitch } from './way-to-pitch.tsx';
 import { ControlService, WorkDone } from './work.tsx';
@@ -76,22 +76,9 @@ export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: 
           <ControlService sheet={sheet} />
         </>
       )}
-      <AreaLine
-        label="Note"
-        rows={3}
-        fault={faultAt(sheet, 'note')}
-        value={draft.note}
-        onValue={(note) => change('note', (now) => ({ ...now, note }), 'note')}
-      />
+      <AreaLine label="Note" rows={3} {...lineOf(sheet, 'note')} />
       <p class="quiet">The microphone of your keyboard writes here too.</p>
-      <TextLine
-        label="The visit took"
-        keys="numeric"
-        unit="min"
-        value={draft.minutes}
-        fault={faultAt(sheet, 'minutes')}
-        onValue={(minutes) => change('minutes', (now) => ({ ...now, minutes }), 'minutes')}
-      />
+      <TextLine label="The visit took" keys="numeric" unit="min" {...lineOf(sheet, 'minutes')} />
       {!draft.inspects && (
         <p class="more">
           <button
