@@ -40,6 +40,10 @@ function gatewayOf(answer: unknown): Gateway | null {
   throw new Error('the service answered with something that is no gateway');
 }
 
+/** A name as a question, since in a path “..” would lead elsewhere. */
+const named = (what: 'gateways' | 'memory', name: string): string =>
+  `/api/worker/${what}?name=${encodeURIComponent(name)}`;
+
 /** As it travels. What is too long to be kept whole is cut, and says so: else it would come again for ever. */
 function written({ payload, sentence, ...one }: SetAside): string {
   const isCut = payload.length > longestKept;
@@ -66,7 +70,7 @@ export function workerService(url: string, token: string): WorkerService {
     send(path, body === undefined ? undefined : JSON.stringify(body), method);
   return {
     gateways: {
-      byName: async (name) => gatewayOf(await ask(`/api/worker/gateways/${encodeURIComponent(name)}`)),
+      byName: async (name) => gatewayOf(await ask(named('gateways', name))),
     },
     refused: {
       async setAside(batch) {
@@ -88,11 +92,11 @@ export function workerService(url: string, token: string): WorkerService {
     },
     memory: {
       async recall(name) {
-        const value = await ask(`/api/worker/memory/${encodeURIComponent(name)}`);
+        const value = await ask(named('memory', name));
         return typeof value === 'number' ? value : null;
       },
       async keep(name, value) {
-        await ask(`/api/worker/memory/${encodeURIComponent(name)}`, { value }, 'PUT');
+        await ask(named('memory', name), { value }, 'PUT');
       },
     },
     async report(batch) {
@@ -105,7 +109,7 @@ export function workerService(url: string, token: string): WorkerService {
     },
     async greet() {
       try {
-        await ask('/api/worker/gateways/-');
+        await ask(named('gateways', '-'));
       } catch (error) {
         const why = error instanceof Error ? error.message : String(error);
         throw new Error(`The service at ${url} cannot be used: ${why}.`);

@@ -35,6 +35,7 @@ const setAside = z.array(
   }),
 );
 
+const named = z.object({ name: z.string() });
 const remembered = z.object({ value: z.number() });
 
 /** Whose a gateway is, is not theirs to say; what their clock says is, so that it can be held against ours. */
@@ -93,15 +94,15 @@ export function mountWorkers(
     if (timingSafeEqual(sha256(token), right)) return next();
     sendProblem(res, 401, 'Authorization: send the WORKER_TOKEN of the service');
   };
-  app.get('/api/worker/gateways/:name', workersOnly, async (req, res) => {
-    res.json(await gateways.byName(String(req.params.name)));
+  app.get('/api/worker/gateways', workersOnly, async (req, res) => {
+    res.json(await gateways.byName(parse(named, req.query, 'query').name));
   });
-  app.get('/api/worker/memory/:name', workersOnly, async (req, res) => {
-    res.json(await memory.recall(String(req.params.name)));
+  app.get('/api/worker/memory', workersOnly, async (req, res) => {
+    res.json(await memory.recall(parse(named, req.query, 'query').name));
   });
-  app.put('/api/worker/memory/:name', workersOnly, express.json(), async (req, res) => {
+  app.put('/api/worker/memory', workersOnly, express.json(), async (req, res) => {
     const { value } = parse(remembered, req.body, 'body');
-    await memory.keep(String(req.params.name), value);
+    await memory.keep(parse(named, req.query, 'query').name, value);
     res.json({ value });
   });
   app.post('/api/worker/refused', workersOnly, express.json({ limit: setAsideLimit }), async (req, res) => {

@@ -109,7 +109,7 @@ test.skipIf(!able)(
       return text.includes('unknown-gateway') && text.includes('not-json');
     });
     for (const authorization of ['', 'Bearer another-token-of-length']) {
-      const stranger = await fetch(`${service.url}/api/worker/gateways/attic`, {
+      const stranger = await fetch(`${service.url}/api/worker/gateways?name=attic`, {
         headers: { authorization },
       });
       expect(stranger.status).toBe(401);

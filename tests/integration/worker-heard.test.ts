@@ -126,7 +126,7 @@ describe.skipIf(!able)('a worker that collects alone', () => {
       body: JSON.stringify([{ n: 'desk', u: '%RH', v: 45 }]),
     });
     expect(posted.status).toBe(200);
-    const cellar = await fetch(`${service.url}/api/worker/gateways/cellar`, {
+    const cellar = await fetch(`${service.url}/api/worker/gateways?name=cellar`, {
       headers: { authorization: `Bearer ${WORKER_TOKEN}` },
     });
     const { id } = (await cellar.json()) as { id: string };
@@ -174,15 +174,20 @@ test.skipIf(!able)(
     const { service, engine, folder } = await house();
     const broker = await startMosquitto();
     undo.push(broker.stop);
-    const worker = await startWorker({
-      ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN, SERVICE_URL: service.url },
-      ...{ BROKER_URL: `mqtt://127.0.0.1:${broker.port}`, BROKER_GROUP: 'all', BROKER_CLIENT_ID: 'one' },
-    });
-    undo.push(() => worker.kill('SIGKILL'));
+    const work = async () => {
+      const worker = await startWorker({
+        ...{ READINGS_URL: `${engine.origin}/crownwatch`, WORKER_TOKEN, SERVICE_URL: service.url },
+        ...{ BROKER_URL: `mqtt://127.0.0.1:${broker.port}`, BROKER_GROUP: 'all', BROKER_CLIENT_ID: 'one' },
+      });
+      undo.push(() => worker.kill('SIGKILL'));
+      return worker;
+    };
+    const worker = await work();
     const publisher = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker.port}`);
     undo.push(() => publisher.endAsync());
-    const publish = (payload: string | Buffer) =>
-      publisher.publishAsync('readings/attic', payload, { qos: 1 });
+    const publish = (payload: string | Buffer, topic = 'readings/attic') =>
+      publisher.publishAsync(topic, payload, { qos: 1 });
+    for (const topic of ['readings/.', 'readings/..', 'readings/../..']) await publish('[]', topic);
     // Some that hardly one request holds, or none; some that only together are too many; many that are small.
     for (const bytes of [5_000_000, 12_000_000]) await publish(Buffer.alloc(bytes, 'x'));
     for (let at = 0; at < 4; at += 1) await publish(Buffer.alloc(900_000, 'y'));
@@ -202,11 +207,19 @@ test.skipIf(!able)(
       'all are told, and the reading behind them is stored',
       async () => {
         const { sensors, counts } = await tallies();
-        return sensors === 1 && counts.get('not-json') === 3_006;
+        // What a busy machine answers too late is delivered again, and counted again.
+        const [unread = 0, nobody = 0] = [counts.get('not-json'), counts.get('unknown-gateway')];
+        return sensors === 1 && unread >= 3_006 && nobody >= 3;
       },
       60_000,
     );
-    expect(worker.said('connected to the broker')).toBe(1);
+    expect(await worker.kill('SIGTERM')).toBe(0);
+    // All of it was acknowledged: nothing of it is delivered to whoever comes next.
+    const before = await tallies();
+    await work();
+    await publish(JSON.stringify([{ n: 'shelf', u: '%RH', v: 45 }]));
+    await eventually('the next reading', async () => (await tallies()).sensors === 2, 60_000);
+    expect((await tallies()).counts).toEqual(before.counts);
     const records = new Database(path.join(folder, 'records.db'), { readonly: true });
     const kept = records
       .prepare(
@@ -214,9 +227,9 @@ test.skipIf(!able)(
       )
       .all() as { sentence: string; bytes: number }[];
     records.close();
-    expect(kept.map(({ bytes }) => bytes)).toEqual([5_000_000, 8_000_000]);
+    expect([...new Set(kept.map(({ bytes }) => bytes))]).toEqual([5_000_000, 8_000_000]);
     expect(kept[0]?.sentence).not.toContain('are kept');
-    expect(kept[1]?.sentence).toContain('Of its 12000000 bytes the first 8000000 are kept.');
+    expect(kept.at(-1)?.sentence).toContain('Of its 12000000 bytes the first 8000000 are kept.');
   },
   120_000,
 );
@@ -241,7 +254,7 @@ test.skipIf(!able)(
     /** The broker's uptime as it was kept last, by whoever watches. */
     const uptime = async (): Promise<number> => {
       const name = encodeURIComponent(`uptime of 127.0.0.1:${broker.port}`);
-      const answer = await fetch(`${service.url}/api/worker/memory/${name}`, {
+      const answer = await fetch(`${service.url}/api/worker/memory?name=${name}`, {
         headers: { authorization: `Bearer ${WORKER_TOKEN}` },
       });
       return Number(await answer.json());
