@@ -12,6 +12,7 @@ import { groupsFor } from '../../server/contract/index.ts';
 import { api } from '../support/api.ts';
 import { eventually, type RunningService, startService, temporaryFolder } from '../support/service.ts';
 import { chromiumIsHere, launch, picture, visit } from './chromium.ts';
+import { closeIt } from './sheet-stage.ts';
 
 const root = path.resolve(import.meta.dirname, '../..');
 
@@ -120,12 +121,7 @@ describe.skipIf(!chromiumIsHere)('an update', { timeout: 180_000 }, () => {
     expect(await page.getByLabel('Note', { exact: true }).last().inputValue()).toBe('half written');
     await context.setOffline(false);
 
-    await page.getByRole('button', { name: 'Look it over' }).click();
-    await page.getByRole('button', { name: 'Close the visit' }).click();
-    await page
-      .getByText(/: sent/)
-      .first()
-      .waitFor();
+    await closeIt(page);
     await page.getByText('A newer version is ready.').waitFor();
     expect(await version(page)).toEqual(first);
     await page.getByRole('button', { name: 'Use it' }).click();

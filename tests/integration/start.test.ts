@@ -3,6 +3,7 @@ import { chmodSync, mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import path from 'node:path';
 import { afterEach, expect, test } from 'vitest';
+import { listen } from '../support/ports.ts';
 import {
   failingStart,
   manage,
@@ -41,9 +42,7 @@ test('a folder whose service was killed can be started on again', async () => {
 
 test.each(['PORT', 'MQTT_PORT'])('%s taken by another program', async (variable) => {
   const other = createServer();
-  await new Promise<void>((resolve) => other.listen(0, '127.0.0.1', resolve));
-  const address = other.address();
-  const port = typeof address === 'object' && address ? String(address.port) : '';
+  const port = String(await listen(other));
   const dataDir = path.join(folder.path, `taken-${variable}`);
   const env = { DATA_DIR: dataDir, PORT: '0', MQTT_PORT: '0', MQTT_HOST: '127.0.0.1', [variable]: port };
   const { code, said } = failingStart(env);

@@ -4,6 +4,7 @@
  */
 import { once } from 'node:events';
 import { createServer, request } from 'node:http';
+import { listen } from './ports.ts';
 
 export interface Influx2Proxy {
   readonly origin: string;
@@ -34,12 +35,9 @@ export async function startInflux2Proxy(engine: string, token: string, org = 'ho
     passed.on('error', () => answer.destroy());
     asked.pipe(passed);
   });
-  server.listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
-  if (address === null || typeof address === 'string') throw new Error('no port');
+  const port = await listen(server);
   return {
-    origin: `http://127.0.0.1:${address.port}`,
+    origin: `http://127.0.0.1:${port}`,
     writes: () => writes,
     async stop() {
       server.closeAllConnections();

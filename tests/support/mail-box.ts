@@ -1,7 +1,7 @@
 /** A real SMTP server that keeps what it is sent, and can be told to be away, to bounce or to hang up. */
-import type { AddressInfo } from 'node:net';
 import { type ParsedMail, simpleParser } from 'mailparser';
 import { SMTPServer } from 'smtp-server';
+import { listen } from './ports.ts';
 
 export interface MailBox {
   readonly url: string;
@@ -53,10 +53,9 @@ export async function openMailBox(port = 0): Promise<MailBox> {
   });
   // Whoever hangs up in the midst is no fault of this side.
   server.on('error', () => undefined);
-  await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve));
-  const at = server.server.address() as AddressInfo;
+  const at = await listen(server.server, port);
   return Object.assign(box, {
-    url: `smtp://127.0.0.1:${at.port}`,
+    url: `smtp://127.0.0.1:${at}`,
     stop: () => new Promise<void>((resolve) => server.close(() => resolve())),
   });
 }

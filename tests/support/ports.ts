@@ -1,17 +1,23 @@
 /** Ports of this machine: one that is free, and whether one is listened on. */
 import { once } from 'node:events';
-import { connect, createServer } from 'node:net';
+import { connect, createServer, type Server } from 'node:net';
+
+/** Has a server listen for this machine alone. @returns its port */
+export async function listen(server: Server, port = 0): Promise<number> {
+  server.listen(port, '127.0.0.1');
+  await once(server, 'listening');
+  const address = server.address();
+  if (address === null || typeof address === 'string') throw new Error('no port');
+  return address.port;
+}
 
 /** A port nobody listens on now. */
 export async function freePort(): Promise<number> {
   const server = createServer();
-  server.listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
+  const port = await listen(server);
   server.close();
   await once(server, 'close');
-  if (address === null || typeof address === 'string') throw new Error('no port');
-  return address.port;
+  return port;
 }
 
 /** Whether somebody takes a connection there. */

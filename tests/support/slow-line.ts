@@ -2,6 +2,7 @@
 import { once } from 'node:events';
 import { connect, createServer, type Socket } from 'node:net';
 import { setTimeout as pause } from 'node:timers/promises';
+import { listen } from './ports.ts';
 
 export interface SlowLine {
   readonly port: number;
@@ -38,12 +39,9 @@ export async function startSlowLine(toPort: number, bytesPerSecond: number): Pro
     pass(near, far).catch(() => {});
     pass(far, near).catch(() => {});
   });
-  server.listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
-  if (address === null || typeof address === 'string') throw new Error('no port');
+  const port = await listen(server);
   return {
-    port: address.port,
+    port,
     bytes: () => passed,
     async stop() {
       for (const socket of sockets) socket.destroy();

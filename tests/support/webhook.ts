@@ -1,6 +1,6 @@
 /** A real HTTP server that takes what webhooks send, and answers as the test says. */
 import { createServer, type IncomingHttpHeaders } from 'node:http';
-import type { AddressInfo } from 'node:net';
+import { listen } from './ports.ts';
 
 export interface Taken {
   /** The idempotency key. */
@@ -34,8 +34,7 @@ export async function openWebhook(
       if (how !== 'hang') res.writeHead(how.status, how.headers).end();
     });
   });
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  const { port } = server.address() as AddressInfo;
+  const port = await listen(server);
   const hook: Webhook = {
     url: `http://127.0.0.1:${port}/notices`,
     got: [],

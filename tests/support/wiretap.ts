@@ -2,6 +2,7 @@
 import { once } from 'node:events';
 import { connect, createServer, type Socket } from 'node:net';
 import mqttPacket from 'mqtt-packet';
+import { listen } from './ports.ts';
 
 export interface Tapped {
   readonly from: 'client' | 'broker';
@@ -37,12 +38,9 @@ export async function startWiretap(brokerPort: number, protocolVersion: 4 | 5): 
       sockets.add(from);
     }
   });
-  server.listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
-  if (address === null || typeof address === 'string') throw new Error('no port');
+  const port = await listen(server);
   return {
-    port: address.port,
+    port,
     connections,
     cut() {
       for (const socket of sockets) socket.destroy();
