@@ -117,6 +117,14 @@ describe.skipIf(!chromiumIsHere)('readings left out', () => {
     await close();
   });
 
+  test('from the list of sensors', async () => {
+    const { page, complaints, close } = await stage.open('/sensors', 'laptop');
+    await page.getByRole('link', { name: `Two readings left out of ${urn}` }).click();
+    await page.getByRole('heading', { name: 'Readings in doubt' }).waitFor();
+    expect(complaints).toEqual([]);
+    await close();
+  });
+
   test('looked at from there, believed all the same, and left out again', async () => {
     const { page, complaints, close } = await stage.open(`/rooms/${stage.house.roomId}`, 'phone');
     await page.locator('.day-left-out a').click();
