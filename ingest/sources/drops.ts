@@ -31,7 +31,7 @@ export interface DropParts {
 
 const droppedTopic = '$SYS/broker/publish/messages/dropped';
 const uptimeTopic = '$SYS/broker/uptime';
-/** Its log, as far as it calls it an error (`log_dest topic`, `connection_messages true`). */
+/** Its log, as far as it calls it an error (`log_dest topic`, `connection_messages true`); so written by mosquitto 2.0.11. */
 const logTopic = '$SYS/broker/log/E';
 const takenOver = /Client (.+) already connected, closing old connection\.$/;
 const reconnectMs = 5_000;
