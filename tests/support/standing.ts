@@ -30,6 +30,9 @@ function standingBy<Made extends object>(
       if (!made) throw new Error(`${String(name)} is there once the tests begin`);
       return Reflect.get(made, name);
     },
+    ownKeys() {
+      throw new Error('what stands is named part by part: a copy of it would be empty');
+    },
   });
 }
 
