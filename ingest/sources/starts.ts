@@ -29,48 +29,53 @@ export interface StartParts {
   readonly again: (startedMs: number) => Promise<void>;
 }
 
-/** Uptime is cut to whole seconds, at the start and now. */
-const differsMs = 3_000;
+/** Uptime is cut to whole seconds; the other second is for the way. */
+const differsMs = 2_000;
 /** Across a restart of ours the machine's clock is all there is. */
 const differsByClockMs = 10_000;
 /** The first message of a connection may have been held up; the earliest start that two of them speak for is believed. */
 const enough = 2;
 const keptEveryMs = 60_000;
+const never = Number.POSITIVE_INFINITY;
 
 export function watchStarts({ host, memory, now, ticks, again }: StartParts): StartWatch {
   const [startName, uptimeName] = [`start of ${host}`, `uptime of ${host}`];
   /** By the ticks; of the run that was judged last. */
   let startTick: number | null = null;
+  /** No later than this did the run begin that was heard before any was judged: what waited at the broker says so too. */
+  let boundTick = never;
   let lastUptimeS: number | null = null;
   let keptTick = Number.NEGATIVE_INFINITY;
-  /** Of this connection. */
+  /** Of this connection: fresh messages, the start they speak for, and the start that any of them speaks for. */
   let fresh = 0;
-  let earliestTick = Number.POSITIVE_INFINITY;
+  let earliestTick = never;
+  let leastTick = never;
 
   const byClock = (tick: number): number => now() - (ticks() - tick);
 
-  async function keep(): Promise<void> {
-    if (startTick === null || lastUptimeS === null) return;
+  async function keep(tick: number): Promise<void> {
     keptTick = ticks();
-    await memory.keep(startName, byClock(startTick));
-    await memory.keep(uptimeName, lastUptimeS);
+    await memory.keep(startName, byClock(tick));
+    if (lastUptimeS !== null) await memory.keep(uptimeName, lastUptimeS);
   }
 
   async function wasStarted(uptimeS: number): Promise<boolean> {
     if ((lastUptimeS ?? (await memory.recall(uptimeName)) ?? 0) > uptimeS) return true;
     if (fresh !== enough) return false;
-    if (startTick !== null) return earliestTick - startTick > differsMs;
+    if (earliestTick - (startTick ?? boundTick) > differsMs) return true;
+    if (startTick !== null) return false;
     const before = await memory.recall(startName);
     return before !== null && byClock(earliestTick) - before > differsByClockMs;
   }
 
   return {
     connected() {
-      fresh = 0;
-      earliestTick = Number.POSITIVE_INFINITY;
+      if (startTick === null) boundTick = Math.min(boundTick, leastTick);
+      [fresh, earliestTick, leastTick] = [0, never, never];
     },
     async heard(uptimeS, retained, atTick) {
       const tick = atTick - uptimeS * 1_000;
+      leastTick = Math.min(leastTick, tick);
       if (!retained) {
         fresh += 1;
         earliestTick = Math.min(earliestTick, tick);
@@ -80,8 +85,14 @@ export function watchStarts({ host, memory, now, ticks, again }: StartParts): St
       if (started) startTick = Math.min(tick, earliestTick);
       else if (fresh >= enough) startTick = earliestTick;
       if (started) await again(byClock(startTick ?? tick));
-      if (started || (fresh >= enough && ticks() - keptTick >= keptEveryMs)) await keep();
+      if (startTick === null) return;
+      if (started || (fresh >= enough && ticks() - keptTick >= keptEveryMs)) await keep(startTick);
     },
-    stop: keep,
+    async stop() {
+      const tick = startTick ?? Math.min(boundTick, leastTick);
+      if (tick === never) return;
+      // What was never judged is worth less than what was kept before.
+      if (startTick !== null || (await memory.recall(startName)) === null) await keep(tick);
+    },
   };
 }

@@ -82,6 +82,33 @@ describe('a restart of the broker', () => {
     await story.hears(1_072, 50);
     expect(story.told).toEqual([iso(1_022)]);
   });
+  test('a broker that lived only for seconds, heard of once, from what waited there', async () => {
+    const story = new Story();
+    story.connects();
+    await story.hears(1_001, 0, { retained: true });
+    // Started again at 1,004, and at 1,007.
+    story.connects();
+    await story.hears(1_005, 0, { retained: true });
+    story.connects();
+    await story.hears(1_008, 0, { retained: true });
+    expect(story.told).toEqual([]);
+    await story.hears(1_017, 10);
+    await story.hears(1_027, 20);
+    expect(story.told).toEqual([iso(1_007)]);
+    await story.hears(1_037, 30);
+    expect(story.told).toHaveLength(1);
+  });
+  test('the same, and we were stopped before it could be judged', async () => {
+    const story = new Story();
+    story.connects();
+    await story.hears(1_001, 0, { retained: true });
+    await story.ourRestart(1_030);
+    story.connects();
+    await story.hears(1_030, 10, { retained: true });
+    await story.hears(1_037, 20);
+    await story.hears(1_047, 30);
+    expect(story.told).toEqual([iso(1_017)]);
+  });
   test('a restart before the other could be judged is not forgotten', async () => {
     const story = await known();
     story.connects();
@@ -115,6 +142,16 @@ describe('no restart', () => {
     story.connects();
     await story.hears(1_120, 130);
     await story.hears(1_130, 140);
+    expect(story.told).toEqual([]);
+  });
+  test('what waited at the broker says too late a start, and is put right by what comes', async () => {
+    const story = new Story();
+    story.connects();
+    await story.hears(1_009, 0, { retained: true });
+    story.connects();
+    await story.hears(1_012, 10, { retained: true });
+    await story.hears(1_020, 20);
+    await story.hears(1_030, 30);
     expect(story.told).toEqual([]);
   });
   test('whole seconds, and what we first come to know of a broker', async () => {
