@@ -1,5 +1,6 @@
 /** The coming days as a table: each second week, the median and the band that holds eight of ten. */
 import type { Register } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { percent, signed } from '../words/numbers.ts';
 import { registerNames } from '../words/terms.ts';
 import { dayMs, shortDay } from '../words/times.ts';
@@ -27,20 +28,7 @@ export function ComingTable({ coming, register, timeZone }: ComingTableProps) {
   return (
     <table>
       <caption>What is foretold: the median, and between what 8 in 10 lie</caption>
-      <thead>
-        <tr>
-          <th scope="col">Day</th>
-          <th scope="col" class="n">
-            Air
-          </th>
-          <th scope="col" class="n">
-            Board
-          </th>
-          <th scope="col" class="n">
-            {registerNames[register]}, cents
-          </th>
-        </tr>
-      </thead>
+      <Heads of={['Day', number('Air'), number('Board'), number(`${registerNames[register]}, cents`)]} />
       <tbody>
         {rows.map((timeMs) => (
           <tr key={timeMs}>

@@ -1,5 +1,6 @@
 /** The chart as a table: the same stretch in some two dozen steps, each with its means. */
 import type { Climate, Pitch, Register } from '../../server/contract/index.ts';
+import { Heads, number } from '../marks/heads.tsx';
 import { percent, signed } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
 import { registerNames } from '../words/terms.ts';
@@ -55,26 +56,16 @@ export function ChartTable({ climate, pitch, register, timeZone }: TableProps) {
   return (
     <table>
       <caption class="unseen">Means of each step of the stretch shown</caption>
-      <thead>
-        <tr>
-          <th scope="col">From</th>
-          <th scope="col" class="n">
-            Inside
-          </th>
-          <th scope="col" class="n">
-            Room
-          </th>
-          <th scope="col" class="n">
-            {climate.inside ? 'Inside' : 'Room'}, warmth
-          </th>
-          <th scope="col" class="n">
-            Board
-          </th>
-          <th scope="col" class="n">
-            {registerNames[register]}, cents
-          </th>
-        </tr>
-      </thead>
+      <Heads
+        of={[
+          'From',
+          number('Inside'),
+          number('Room'),
+          number(`${climate.inside ? 'Inside' : 'Room'}, warmth`),
+          number('Board'),
+          number(`${registerNames[register]}, cents`),
+        ]}
+      />
       <tbody>
         {begins.map((begin, i) => {
           const end = begins[i + 1] ?? climate.untilMs + 1;

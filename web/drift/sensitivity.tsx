@@ -1,6 +1,7 @@
 /** How far each register moves for a point of board moisture, beside what is usual for its kind in the fleet. */
 import type { Learned, Sensitivity as OfRegister, Register } from '../../server/contract/index.ts';
 import { eightOfTen } from '../chart/columns.ts';
+import { Heads, heard, number } from '../marks/heads.tsx';
 import { count, nbsp, plain } from '../words/numbers.ts';
 import { registerMeanings, registerNames } from '../words/terms.ts';
 
@@ -46,22 +47,7 @@ function Drawn({ all }: { readonly all: readonly OfRegister[] }) {
   const x = (value: number) => (Math.max(0, value) / most) * 100;
   return (
     <table>
-      <thead>
-        <tr>
-          <th scope="col">
-            <span class="unseen">Register</span>
-          </th>
-          <th scope="col">
-            <span class="unseen">Drawn</span>
-          </th>
-          <th scope="col" class="n">
-            its own
-          </th>
-          <th scope="col" class="n">
-            its kind
-          </th>
-        </tr>
-      </thead>
+      <Heads of={[heard('Register'), heard('Drawn'), number('its own'), number('its kind')]} />
       <tbody>
         {all.map(({ register, centsPerPct, sdCents, fleetCentsPerPct }) => (
           <tr key={register}>

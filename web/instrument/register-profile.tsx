@@ -3,6 +3,7 @@ import type { InstrumentPage } from '../../server/contract/index.ts';
 import { eightOfTen } from '../chart/columns.ts';
 import type { Spread } from '../drift/today.ts';
 import { Unisons } from '../drift/unisons.tsx';
+import { Heads } from '../marks/heads.tsx';
 import { cents, nbsp, plain, signed } from '../words/numbers.ts';
 import { registerMeanings, registerNames } from '../words/terms.ts';
 import { shortDay } from '../words/times.ts';
@@ -57,13 +58,7 @@ function ProfileTable({ instrument: i }: { readonly instrument: InstrumentPage }
   const level = i.tolerance.levelCents;
   return (
     <table>
-      <thead class="unseen">
-        <tr>
-          <th scope="col">Register</th>
-          <th scope="col">Drawn</th>
-          <th scope="col">Predicted offset</th>
-        </tr>
-      </thead>
+      <Heads unseen of={['Register', 'Drawn', 'Predicted offset']} />
       <tbody>
         {i.registers.map(({ register, offsetCents, sdCents }) => (
           <tr key={register}>

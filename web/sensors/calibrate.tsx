@@ -15,6 +15,7 @@ import { percent, plain, signed } from '../words/numbers.ts';
 import { moment, shortDay } from '../words/times.ts';
 import { SaltForm } from './salt-form.tsx';
 import './calibrate.css';
+import { Heads, heard } from '../marks/heads.tsx';
 
 const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
 
@@ -52,17 +53,7 @@ function Kept({ page, onKept }: { readonly page: CalibrationPage; readonly onKep
       ) : (
         <Scroll labelledBy="kept">
           <table>
-            <thead>
-              <tr>
-                <th scope="col">From</th>
-                <th scope="col">By</th>
-                <th scope="col">What it does</th>
-                <th scope="col">Entered</th>
-                <th scope="col">
-                  <span class="unseen">Correct it</span>
-                </th>
-              </tr>
-            </thead>
+            <Heads of={['From', 'By', 'What it does', 'Entered', heard('Correct it')]} />
             <tbody>
               {page.calibrations.map((one) => (
                 <tr key={one.id}>
