@@ -49,6 +49,8 @@ export async function openRecords(file: string): Promise<Database> {
   sqlite.pragma('foreign_keys = ON');
   sqlite.pragma('busy_timeout = 10000');
   sqlite.pragma('journal_size_limit = 67108864');
+  // 16 MB: what a fleet writes in an hour goes back into the file once, and not in the middle of it.
+  sqlite.pragma('wal_autocheckpoint = 4000');
   const db: Database = new Kysely<Records>({ dialect: new SqliteDialect({ database: sqlite }) });
   const migrator = new Migrator({ db, provider: { getMigrations: async () => migrations } });
   const { error } = await migrator.migrateToLatest();

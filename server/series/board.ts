@@ -38,7 +38,7 @@ const firstWeekMs = 7 * dayMs;
  * A state is written anew this often, each in its own hour, and at once where a condition changes: between, it is what
  * the readings say, and nothing is lost with it.
  */
-export const keepEveryMs = 6 * hourMs;
+export const keepEveryMs = 12 * hourMs;
 /** Hours of air read at a time: enough to be quick, few enough not to hold the process. */
 const chunkMs = 60 * dayMs;
 

@@ -70,11 +70,17 @@ export async function evaluateVenues(
   nowMs: number,
 ): Promise<boolean> {
   let changed = false;
+  const foretold = await venuesWithWeather(db, viewer, nowMs);
+  const open = await openEpisodes(
+    db,
+    viewer,
+    venues.map((venue) => venue.id),
+  );
   for (const venue of venues) {
+    if (!foretold.has(venue.id) && !open.has(venue.id)) continue;
     const today = DateTime.fromMillis(nowMs, { zone: venue.timeZone }).toISODate() ?? '';
     const days = await weatherFrom(db, viewer, venue.id, today);
     const settings = facts.settingsOf(venue.id);
-    const open = await openEpisodes(db, viewer, [venue.id]);
     const isOpen = (open.get(venue.id) ?? []).some((one) => one.rule === 'frost-ahead');
     if (!isOpen && (days.length < 2 || days[0]?.day !== today)) continue;
     const there = facts.instruments.filter((one) => one.venueId === venue.id);
@@ -108,6 +114,20 @@ export async function evaluateVenues(
     changed = news.size > 0 || changed;
   }
   return changed;
+}
+
+/** Those of whose coming days anything is known. */
+async function venuesWithWeather(db: Database, viewer: Viewer, nowMs: number): Promise<Set<string>> {
+  // By whatever clock: no venue's today lies before it.
+  const day = DateTime.fromMillis(nowMs, { zone: 'utc' }).minus({ days: 1 }).toISODate() ?? '';
+  const rows = await db
+    .selectFrom('weather_day')
+    .$call(seenBy(viewer, 'weather_day'))
+    .select('venue_id')
+    .where('day', '>=', day)
+    .distinct()
+    .execute();
+  return new Set(rows.map((row) => row.venue_id));
 }
 
 export async function frostPianos(

@@ -7,7 +7,7 @@ import { hourFloor, hourMs } from '../series/climate.ts';
 import { longestStepMs, type Taken, takeAnew, takeOn } from './courses.ts';
 import { decide } from './decide.ts';
 import type { Watched } from './fold.ts';
-import { type Judged, type KeepDeps, keepJudged } from './keep-judged.ts';
+import type { Judged, KeepDeps } from './keep-judged.ts';
 import { isToBeWritten, type Known, unwrittenAfter } from './last-known.ts';
 import { gatherOutlook } from './outlook-store.ts';
 
@@ -17,8 +17,8 @@ export { type Standing, standings } from './standings.ts';
 export const graceMs = 5 * 60_000;
 /** Others get their turn this often. */
 const longestHoldMs = 20;
-/** Instruments judged one after another; of most of them there is nothing to write. */
-export const batchSize = 1000;
+/** Instruments judged at a time. */
+export const batchSize = 200;
 
 export interface Asked {
   readonly instrument: PlacedInstrument;
@@ -30,18 +30,17 @@ export interface Asked {
 
 export interface BatchDeps extends BoardDeps, KeepDeps {
   /** Time of the last reading of a sensor, by its id. */
-  readonly lastMs: ReadonlyMap<string, number>;
+  lastMs(sensorId: string): number | null;
   /** Sensors that are not to be trusted, by id, with why. */
   readonly distrusted: ReadonlyMap<string, string>;
 }
 
-/** @returns whether any notice began, ended or changed. */
 export async function evaluateBatch(
   deps: BatchDeps,
   viewer: Viewer,
   batch: readonly Asked[],
   nowMs: number,
-): Promise<boolean> {
+): Promise<Judged[]> {
   const ids = batch.map((one) => one.instrument.id);
   const known = await deps.lastKnown.load(deps.db, ids);
   const judged: Judged[] = [];
@@ -55,7 +54,7 @@ export async function evaluateBatch(
     const { id } = asked.instrument;
     judged.push(await judge(deps, viewer, asked, known.get(id) ?? nothing, nowMs));
   }
-  return keepJudged(deps, viewer, judged, nowMs);
+  return judged;
 }
 
 const nothing: Known = {
@@ -110,17 +109,15 @@ async function judge(
 }
 
 /** End of the last whole hour of which anything was heard, or may still be; null: nothing ever was. */
-function heardUntil(
-  { facts, lastMs }: BatchDeps,
-  instrument: PlacedInstrument,
-  nowMs: number,
-): number | null {
-  const { room, inside } = facts.sourcesOf(instrument);
+function heardUntil(deps: BatchDeps, instrument: PlacedInstrument, nowMs: number): number | null {
+  const { room, inside } = deps.facts.sourcesOf(instrument);
   let last = Number.NEGATIVE_INFINITY;
-  for (const placed of [...room, ...inside]) {
-    const heardMs = lastMs.get(placed.sensorId);
-    if (heardMs === undefined || heardMs < placed.fromMs) continue;
-    last = Math.max(last, Math.min(heardMs, placed.untilMs ?? heardMs));
+  for (const spot of [room, inside]) {
+    for (const placed of spot) {
+      const heardMs = deps.lastMs(placed.sensorId);
+      if (heardMs === null || heardMs < placed.fromMs) continue;
+      last = Math.max(last, Math.min(heardMs, placed.untilMs ?? heardMs));
+    }
   }
   return last === Number.NEGATIVE_INFINITY
     ? null

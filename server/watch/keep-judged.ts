@@ -38,39 +38,52 @@ export interface KeepDeps {
 
 type Open = Awaited<ReturnType<typeof openEpisodes>>;
 
-/** @returns whether any notice began, ended or changed. */
-export async function keepJudged(
-  deps: KeepDeps,
-  viewer: Viewer,
-  all: readonly Judged[],
-  nowMs: number,
-): Promise<boolean> {
-  const ids = all.map((one) => one.instrument.id);
-  // The watch alone opens and closes them, one look after another.
-  const open = await openEpisodes(deps.db, viewer, ids);
-  const news = all.filter(
-    (one) =>
-      one.writes ||
-      one.renewed ||
-      one.verdict?.holds ||
-      open.has(one.instrument.id) ||
-      !isShown(one, deps.facts, deps.shown),
-  );
+export interface Keeper {
+  /** Takes what was judged: of most there is nothing to write, and the rest waits until there is enough for a commit. */
+  take(judged: readonly Judged[]): Promise<void>;
+  /** Writes what still waits. @returns whether any notice began, ended or changed. */
+  finish(): Promise<boolean>;
+}
+
+export function keeper(deps: KeepDeps, viewer: Viewer, nowMs: number): Keeper {
+  const waiting: Judged[] = [];
+  const open: Open = new Map();
   let changed = false;
-  for (let i = 0; i < news.length; i += atOnce) {
-    const some = news.slice(i, i + atOnce);
-    const writing = deps.db.transaction().execute((trx) => write(trx, deps, viewer, some, open, nowMs));
-    changed =
-      (await writing.catch((error: unknown) => {
-        // Boards made anew were written on the way, and what is shown was noted.
-        deps.lastKnown.forget(ids);
-        for (const id of ids) deps.shown.delete(id);
-        throw error;
-      })) || changed;
+
+  async function writeSome(): Promise<void> {
+    const some = waiting.splice(0, atOnce);
+    try {
+      const writing = deps.db.transaction().execute((trx) => write(trx, deps, viewer, some, open, nowMs));
+      changed = (await writing) || changed;
+    } catch (error) {
+      // Boards made anew were written on the way, and what is shown was noted.
+      const ids = [...some, ...waiting].map((one) => one.instrument.id);
+      deps.lastKnown.forget(ids);
+      for (const id of ids) deps.shown.delete(id);
+      throw error;
+    }
+    for (const one of some) remember(deps.lastKnown, one);
     await breathe();
   }
-  for (const one of all) remember(deps.lastKnown, one);
-  return changed;
+
+  return {
+    async take(judged) {
+      const ids = judged.map((one) => one.instrument.id);
+      // The watch alone opens and closes them, one look after another.
+      for (const [id, episodes] of await openEpisodes(deps.db, viewer, ids)) open.set(id, episodes);
+      for (const one of judged) {
+        const { id } = one.instrument;
+        const news = one.writes || one.renewed || one.verdict?.holds || open.has(id);
+        if (news || !isShown(one, deps.facts, deps.shown)) waiting.push(one);
+        else remember(deps.lastKnown, one);
+      }
+      while (waiting.length >= atOnce) await writeSome();
+    },
+    async finish() {
+      while (waiting.length > 0) await writeSome();
+      return changed;
+    },
+  };
 }
 
 async function write(

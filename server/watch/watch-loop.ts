@@ -17,6 +17,7 @@ import { type Asked, batchSize, evaluateBatch, graceMs } from './evaluate.ts';
 import { distrustedSensors, evaluateSensors, type SensorsKnown } from './evaluate-sensors.ts';
 import { evaluateVenues } from './evaluate-venues.ts';
 import { gatherVenues } from './gather-venues.ts';
+import { keeper } from './keep-judged.ts';
 import { type LastKnown, lastKnown } from './last-known.ts';
 import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
@@ -123,22 +124,20 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     nowMs: number,
   ) {
     memory.distrusted ??= await distrustedSensors(db, viewer);
-    const lastMs = new Map(
-      [...memory.sensors].flatMap(([id, row]) => (row.last_ms === null ? [] : [[id, row.last_ms]])),
-    );
     const { facts, distrusted, shown, lastKnown } = memory;
-    let changed = false;
+    const lastMs = (sensorId: string) => memory.sensors.get(sensorId)?.last_ms ?? null;
+    const batchDeps = { db, store, facts, lastMs, distrusted, shown, lastKnown };
+    const kept = keeper(batchDeps, viewer, nowMs);
     for (let i = 0; i < asked.length; i += batchSize) {
-      const batch = asked.slice(i, i + batchSize);
-      const batchDeps = { db, store, facts, lastMs, distrusted, shown, lastKnown };
-      changed = (await evaluateBatch(batchDeps, viewer, batch, nowMs)) || changed;
-      const untilMs = hourFloor(nowMs - graceMs);
-      for (const one of batch) {
-        const before = memory.judged.get(one.instrument.id);
-        const lookMs = one.renew || !before ? nextLookMs(one.instrument.id, nowMs) : before.lookMs;
-        memory.judged.set(one.instrument.id, { untilMs, lookMs });
-      }
+      await kept.take(await evaluateBatch(batchDeps, viewer, asked.slice(i, i + batchSize), nowMs));
       await breathe();
+    }
+    const changed = await kept.finish();
+    const untilMs = hourFloor(nowMs - graceMs);
+    for (const { instrument, renew } of asked) {
+      const before = memory.judged.get(instrument.id);
+      const lookMs = renew || !before ? nextLookMs(instrument.id, nowMs) : before.lookMs;
+      memory.judged.set(instrument.id, { untilMs, lookMs });
     }
     return changed;
   }
