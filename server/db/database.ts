@@ -13,6 +13,7 @@ import * as calendarSecret from './migrations/0011-calendar-secret.ts';
 import * as registryChange from './migrations/0013-registry-change.ts';
 import * as way from './migrations/0014-way.ts';
 import type { Records } from './schema.ts';
+import { withStatements } from './statements.ts';
 
 export type Database = Kysely<Records>;
 
@@ -51,7 +52,9 @@ export async function openRecords(file: string): Promise<Database> {
   sqlite.pragma('journal_size_limit = 67108864');
   // 16 MB: what a fleet writes in an hour goes back into the file once, and not in the middle of it.
   sqlite.pragma('wal_autocheckpoint = 4000');
-  const db: Database = new Kysely<Records>({ dialect: new SqliteDialect({ database: sqlite }) });
+  const db: Database = new Kysely<Records>({
+    dialect: new SqliteDialect({ database: withStatements(sqlite) }),
+  });
   const migrator = new Migrator({ db, provider: { getMigrations: async () => migrations } });
   const { error } = await migrator.migrateToLatest();
   if (error) {
