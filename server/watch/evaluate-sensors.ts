@@ -31,7 +31,7 @@ type Kept = z.infer<typeof kept>;
 const fresh: Kept = { conditions: {}, ownRange: null, weekPct: null, lookedMs: 0 };
 
 /** How often a sensor's last day and week are looked at; each at a time of its own. */
-const lookEveryMs = 6 * 3_600_000;
+const lookEveryMs = 12 * 3_600_000;
 const lookTurn = (id: string, timeMs: number): number => Math.floor((timeMs + slotOfDayMs(id)) / lookEveryMs);
 /** Looks to a transaction. */
 const atOnce = 1000;
