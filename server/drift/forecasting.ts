@@ -14,7 +14,7 @@ import { type ForecastInput, lagGridDays, sinceTuning } from '../science/drift/i
 import { raiseOf } from '../science/drift/observations-of.ts';
 import { toleranceFor } from '../science/index.ts';
 import { type BoardDeps, boardHours, boardNow } from '../series/board.ts';
-import { dayMs, hourAt } from '../series/board-run.ts';
+import { dayMs, hourAt, modesByLag } from '../series/board-run.ts';
 import { climateSources } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
 import { anchorsOf } from './anchors.ts';
@@ -63,7 +63,7 @@ export async function forecastInput(
     drift: posterior,
     spread,
     climate: await climateAhead(deps, viewer, instrument, own, nowMs),
-    board: { lagDays: lagGridDays, state: board.lagModes },
+    board: { lagDays: lagGridDays, state: modesByLag(board) },
     since,
     tolerance: toleranceFor(instrument.use),
   };

@@ -33,8 +33,8 @@ export interface BoardState {
   readonly referenceHours: number;
   /** Hours in a row without air: the profile is held meanwhile. */
   readonly heldHours: number;
-  /** The same board at each lag of the grid from which drift is learned: its modes, % moisture. */
-  readonly lagModes: readonly (readonly number[])[];
+  /** The same board at each lag of the grid from which drift is learned: its modes, one lag's after another's, % moisture. */
+  readonly lagModes: readonly number[];
   /** Temperature of the plate and the whole: it follows the air at the piano in about a day. null: never known. */
   readonly plateC: number | null;
 }
@@ -119,10 +119,14 @@ function shared(part: Part): Part {
   return known;
 }
 
-/** A state as it was kept. */
+/** A state as it was kept; before their modes were one list, each lag had its own. */
 export function readBoard(text: string): BoardState {
   const state = JSON.parse(text) as BoardState;
-  return { ...state, slab: { ...state.slab, part: shared(state.slab.part) } };
+  return {
+    ...state,
+    lagModes: state.lagModes.flat(),
+    slab: { ...state.slab, part: shared(state.slab.part) },
+  };
 }
 
 /** The state before the first known hour: in equilibrium with the mean of the first week of air. */
@@ -146,7 +150,7 @@ export function begin(instrument: PlacedInstrument, climate: InstrumentClimate):
     referencePct: ribbedAtMoisturePct ?? moisturePct,
     referenceHours: ribbedAtMoisturePct === null ? 0 : firstSeasonHours,
     heldHours: 0,
-    lagModes: lags.map((lag) => lag.weights.map(() => moisturePct)),
+    lagModes: lags.flatMap((lag) => lag.weights.map(() => moisturePct)),
     plateC: underside[first]?.temperatureC ?? null,
   };
 }
@@ -161,21 +165,20 @@ function askedPct(top: Air | undefined, underside: Air | undefined): number {
   return ((above ?? Number.NaN) + (below ?? Number.NaN)) / 2;
 }
 
-/** The modes of all lags one after another, to be worked on in place; a fleet is taken on by the hour. */
-function flat(lagModes: BoardState['lagModes']): Float64Array {
-  const modes = new Float64Array(keptAnHour.length);
-  let k = 0;
-  for (const lag of lagModes) for (const mode of lag) modes[k++] = mode;
-  return modes;
+/** The modes of a board, lag by lag. */
+export function modesByLag({ lagModes }: BoardState): number[][] {
+  let at = 0;
+  return lags.map(({ weights }) => {
+    at += weights.length;
+    return lagModes.slice(at - weights.length, at);
+  });
 }
 
-function byLag(modes: Float64Array): number[][] {
-  let k = 0;
-  return lags.map(({ weights }) => {
-    const lag = new Array<number>(weights.length);
-    for (let m = 0; m < lag.length; m++) lag[m] = modes[k++] ?? Number.NaN;
-    return lag;
-  });
+/** By hand, as a fleet is taken on by the hour: an iterator would make an object a number. */
+function copied(modes: Float64Array): number[] {
+  const copy = new Array<number>(modes.length);
+  for (let k = 0; k < modes.length; k++) copy[k] = modes[k] ?? Number.NaN;
+  return copy;
 }
 
 /**
@@ -191,7 +194,7 @@ export function takeIn(
 ): BoardCourse & { readonly state: BoardState } {
   const { top, underside } = facesOf(climate);
   const course: BoardCourse = { moisturePct: [], referencePct: [] };
-  const modes = flat(from.lagModes);
+  const modes = new Float64Array(from.lagModes);
   let state = from;
   let i = Math.round((from.atMs - climate.fromMs) / hourMs);
   while (i < climate.length) {
@@ -225,7 +228,7 @@ export function takeIn(
     onDay?.(dayOf(state.atMs), state, means);
     const { startMs } = state;
     const atMs = state.atMs + count * hourMs;
-    const lagModes = byLag(modes);
+    const lagModes = copied(modes);
     state = { atMs, startMs, slab, referencePct, referenceHours, heldHours, lagModes, plateC };
     i += count;
   }
