@@ -52,7 +52,11 @@ describe.skipIf(!chromiumIsHere)('chart', () => {
 
   test('a stretch drawn out with the mouse is asked for anew, in more detail', async () => {
     const { page, complaints, close } = await open('laptop');
+    const words = page.locator('figure.chart figcaption');
+    const ofTheYear = await words.textContent();
     await page.getByRole('radio', { name: '90 d', exact: true }).check();
+    // Drawn from the year, a stretch would be as long as four.
+    await expect.poll(() => words.textContent()).not.toBe(ofTheYear);
     const box = await plotBox(page);
     const middle = box.y + box.height / 2;
     const asked = windowAsked(page);
