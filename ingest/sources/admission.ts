@@ -37,6 +37,7 @@ export function createAdmission({ sessions, gateways, log, onAdmitted, lose }: A
       return badUserOrPassword;
     }
     session.gateway = gateway;
+    session.admittedMs = performance.now();
     // Before the broker sends away whoever bears the same client id.
     sessions.enter(client, session);
     return true;

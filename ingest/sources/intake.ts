@@ -27,9 +27,9 @@ export function createIntake({ sessions, pipeline, gateways, now, lose }: Intake
   const known = knownGateways(gateways, () => performance.now());
 
   /** A connection lasts for months; its gateway may be read otherwise by now, have other secrets, or be gone. */
-  async function asItIsNow(admitted: Gateway): Promise<Gateway> {
-    // While whoever knows cannot be asked, who was let in stays in.
-    const current = await known(admitted.name).catch(() => admitted);
+  async function asItIsNow(admitted: Gateway, admittedMs: number): Promise<Gateway> {
+    // While whoever knows cannot be asked, who was let in stays in. What was known before it came in may be out of date.
+    const current = await known(admitted.name, admittedMs).catch(() => admitted);
     if (current?.id === admitted.id && current.secretsMs === admitted.secretsMs) return current;
     // It came in by secrets that are newer than what was last asked.
     if (current && (admitted.secretsMs ?? 0) > (current.secretsMs ?? 0)) return admitted;
@@ -39,7 +39,7 @@ export function createIntake({ sessions, pipeline, gateways, now, lose }: Intake
   /** Resolves when the message may be acknowledged. */
   async function take(session: Session, packet: PublishPacket): Promise<void> {
     if (!session.gateway) throw new Error('a message before admission');
-    const gateway = await asItIsNow(session.gateway);
+    const gateway = await asItIsNow(session.gateway, session.admittedMs);
     const { topic } = packet;
     const payload = Buffer.isBuffer(packet.payload) ? packet.payload : Buffer.from(packet.payload);
     if (packet.retain) {

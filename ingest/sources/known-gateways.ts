@@ -10,8 +10,11 @@ interface Known {
   readonly atMs: number;
 }
 
+/** @param sinceMs what was answered before it, by the same clock as `now`, is asked anew */
+type KnownGateways = (name: string, sinceMs?: number) => Promise<Gateway | null>;
+
 /** @returns rejects only for a name that was never answered for */
-export function knownGateways(gateways: Pick<Gateways, 'byName'>, now: () => number): Gateways['byName'] {
+export function knownGateways(gateways: Pick<Gateways, 'byName'>, now: () => number): KnownGateways {
   const known = new Map<string, Known>();
   const asking = new Map<string, Promise<Gateway | null>>();
 
@@ -31,9 +34,9 @@ export function knownGateways(gateways: Pick<Gateways, 'byName'>, now: () => num
     }
   }
 
-  return async (name) => {
+  return async (name, sinceMs = Number.NEGATIVE_INFINITY) => {
     const last = known.get(name);
-    if (last && now() - last.atMs < freshMs) return last.gateway;
+    if (last && last.atMs >= sinceMs && now() - last.atMs < freshMs) return last.gateway;
     const underWay = asking.get(name) ?? ask(name);
     asking.set(name, underWay);
     return underWay;

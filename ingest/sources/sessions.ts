@@ -16,6 +16,8 @@ export interface Session {
   user: string;
   /** Set once the password was right. */
   gateway: Gateway | null;
+  /** When it was let in, by `performance.now`. */
+  admittedMs: number;
   /** Counted once, however many of its packets fail together. */
   dropped: boolean;
 }
@@ -64,7 +66,7 @@ export function createSessions(pipeline: Pipeline, log: Log, now: () => number):
 
   return {
     begin(client, comes) {
-      const session: Session = { ...comes, user: '', gateway: null, dropped: false };
+      const session: Session = { ...comes, user: '', gateway: null, admittedMs: 0, dropped: false };
       sessions.set(client, session);
       return session;
     },

@@ -15,16 +15,19 @@ import {
 let folder: ReturnType<typeof temporaryFolder>;
 let service: RunningService;
 let client: mqtt.MqttClient;
-beforeEach(async () => {
-  folder = temporaryFolder();
-  service = await startService(folder.path);
-  const { user, password } = await addGateway(folder.path, 'attic');
-  client = await mqtt.connectAsync(`mqtt://127.0.0.1:${service.mqttPort}`, {
+let secrets: { user: string; password: string };
+const connectAgain = (password: string) =>
+  mqtt.connectAsync(`mqtt://127.0.0.1:${service.mqttPort}`, {
     protocolVersion: 4,
-    username: user,
+    username: secrets.user,
     password,
     reconnectPeriod: 0,
   });
+beforeEach(async () => {
+  folder = temporaryFolder();
+  service = await startService(folder.path);
+  secrets = addGateway(folder.path, 'attic');
+  client = await connectAgain(secrets.password);
 });
 afterEach(async () => {
   await client.endAsync(true);
@@ -61,13 +64,7 @@ test('who comes back at once with renewed secrets is taken at once', async () =>
   expect(await taken(pack(40))).toBe(true);
   const { out } = manage(folder.path, ['gateway', 'renew', 'attic']);
   const password = /^password: (.+)$/m.exec(out)?.[1] ?? '';
-  const url = `mqtt://127.0.0.1:${service.mqttPort}`;
-  const renewed = await mqtt.connectAsync(url, {
-    protocolVersion: 4,
-    username: 'attic',
-    password,
-    reconnectPeriod: 0,
-  });
+  const renewed = await connectAgain(password);
   let cut = false;
   renewed.once('close', () => {
     cut = true;
@@ -77,25 +74,38 @@ test('who comes back at once with renewed secrets is taken at once', async () =>
   await renewed.endAsync(true);
 });
 
-test('a profile set while a gateway is connected reads its next messages', async () => {
+const profileOf = (): string => {
   const profile = path.join(folder.path, 'profile.json');
-  writeFileSync(
-    profile,
-    JSON.stringify({ kind: 'mapped', sensor: '/id', values: [{ at: '/rh', quantity: 'humidityPct' }] }),
-  );
-  const own = JSON.stringify({ id: 'desk', rh: 44 });
-  const asideOf = async () => {
-    const refused = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
-      readonly refused: { count: number }[];
-    };
-    return refused.refused.reduce((sum, one) => sum + one.count, 0);
+  const read = { kind: 'mapped', sensor: '/id', values: [{ at: '/rh', quantity: 'humidityPct' }] };
+  writeFileSync(profile, JSON.stringify(read));
+  return profile;
+};
+const own = JSON.stringify({ id: 'desk', rh: 44 });
+const asideOf = async () => {
+  const { refused } = (await (await fetch(`${service.url}/api/sensors`)).json()) as {
+    readonly refused: { count: number }[];
   };
+  return refused.reduce((sum, one) => sum + one.count, 0);
+};
+
+test('a profile set while a gateway is connected reads its next messages', async () => {
   expect(await taken(own)).toBe(true);
   await eventually('it is set aside', async () => (await asideOf()) > 0);
-  expect(manage(folder.path, ['gateway', 'profile', 'attic', profile]).code).toBe(0);
+  expect(manage(folder.path, ['gateway', 'profile', 'attic', profileOf()]).code).toBe(0);
   await eventually('the profile reads it', async () => {
     const before = await asideOf();
     expect(await taken(own)).toBe(true);
     return (await asideOf()) === before;
   });
+});
+
+test('who comes in after a profile was set is read by it at once', async () => {
+  expect(await taken(own)).toBe(true);
+  const before = await eventually('it is set aside', asideOf);
+  expect(manage(folder.path, ['gateway', 'profile', 'attic', profileOf()]).code).toBe(0);
+  const again = await connectAgain(secrets.password);
+  await again.publishAsync('readings/attic', own, { qos: 1 });
+  await again.endAsync(true);
+  // What is set aside is told before it is acknowledged.
+  expect(await asideOf()).toBe(before);
 });
