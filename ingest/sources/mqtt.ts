@@ -189,7 +189,11 @@ export function startSubscriber(
     connectedAt = ticks();
     client.subscribe(filter, wish, (error) => {
       // Where the connection has gone meanwhile, the next one subscribes.
-      if (!error || stopping || stream.destroyed) return;
+      if (stopping || stream.destroyed) return;
+      if (!error) {
+        log.info({ clientId, topic: filter }, 'collecting from the broker');
+        return;
+      }
       log.error({ err: error, topic: filter }, 'the broker refused the subscription');
       drop();
     });

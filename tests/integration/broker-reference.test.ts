@@ -81,7 +81,7 @@ describe.skipIf(!able)('the reference broker', () => {
       const service = await startService(data.path, { BROKER_URL: collectorUrl(port) });
       undo.push(() => service.kill('SIGKILL'));
       await eventually('connected', async () =>
-        service.log.some(({ msg }) => msg === 'connected to the broker'),
+        service.log.some(({ msg }) => msg === 'collecting from the broker'),
       );
       const values = async () =>
         /crownwatch_values\{outcome="stored"\} (\d+)/.exec(

@@ -371,7 +371,7 @@ describe.skipIf(!able)('an outside broker', () => {
     const service = await startService(own.path, { BROKER_URL: `mqtt://127.0.0.1:${broker.port}` });
     undo.push(() => service.kill('SIGTERM'));
     await eventually('it is connected', async () =>
-      service.log.some(({ msg }) => msg === 'connected to the broker'),
+      service.log.some(({ msg }) => msg === 'collecting from the broker'),
     );
     await mosquittoPub(broker.port, ['-q', '1', '-t', 'readings/attic', '-m', pack(1, 'shelf')]);
     await eventually('the sensor is seen', async () =>

@@ -27,7 +27,8 @@ export async function startWorker(env: Readonly<Record<string, string>>): Promis
     createInterface({ input: child.stdout }).on('line', (line) => {
       const { msg }: { msg?: unknown } = JSON.parse(line);
       messages.push(msg);
-      if (msg === 'connected to the broker') resolve(true);
+      // Before it has subscribed, what is published reaches nobody.
+      if (msg === 'collecting from the broker') resolve(true);
     });
   });
   if ((await Promise.race([collecting, ended])) !== true) throw new Error(said);
