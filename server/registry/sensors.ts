@@ -42,7 +42,7 @@ function afterNews(viewer: Viewer, found: SensorRow | undefined, news: SensorNew
   };
 }
 
-/** Notes what sensors said last, by measured time; newcomers get a row. At most some hundreds at once. */
+/** Notes what sensors said last, by measured time; newcomers get a row. At most three thousand at once: SQLite binds some 32,000 values. */
 export async function noteSensors(
   db: Database,
   viewer: Viewer,
