@@ -1,11 +1,11 @@
 /** Events at the venues: when, which pianos, how sure they are, and on what conditions. */
 import type { EventAhead } from '../../server/contract/index.ts';
-import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
 import { capital, count } from '../words/numbers.ts';
 import { useNames } from '../words/terms.ts';
 import { clock, longDay } from '../words/times.ts';
+import { useEventsAhead } from './ahead.ts';
 import './events.css';
 
 /** Below this the odds are no comfort; said in words on the page. */
@@ -22,7 +22,7 @@ function headline(events: readonly EventAhead[]): string {
 }
 
 export function EventsPage() {
-  const { answer, error } = useLive('eventsAhead', {}, 60_000);
+  const { answer, error } = useEventsAhead();
   const events = answer.value;
   if (!events) {
     return (

@@ -1,6 +1,7 @@
 /** One room: what to do, how it stands, its last day, its year, how much water it takes, what its past was. */
 import { useRoute } from 'preact-iso';
 import type { RoomDetail as Answer } from '../../server/contract/index.ts';
+import { useEventsAhead } from '../events/ahead.ts';
 import '../instrument/instrument.css';
 import { Cautions } from '../marks/cautions.tsx';
 import { Said } from '../marks/said.tsx';
@@ -142,7 +143,7 @@ function Past({ room }: { readonly room: Answer }) {
 
 function Here({ room }: { readonly room: Answer }) {
   const ids = new Set(room.instruments.map((one) => one.id));
-  const events = (useLive('eventsAhead', {}, 60_000).answer.value ?? []).filter((event) =>
+  const events = (useEventsAhead().answer.value ?? []).filter((event) =>
     event.instrumentIds.some((id) => ids.has(id)),
   );
   return (
