@@ -1,4 +1,7 @@
-/** What ingest set aside: payloads whole (as many of the newest as there is room for), counts for ever. */
+/**
+ * What ingest set aside: payloads whole (as many of the newest as there is room for), and counts, which outlive the
+ * payloads and fall only by what was read after all.
+ */
 import { sql } from 'kysely';
 import type { Refused, SetAside } from '../../ingest/index.ts';
 import type { RefusedTally } from '../contract/index.ts';
@@ -13,6 +16,9 @@ const keptPayloads = 100_000;
 const keptBytes = 256_000_000;
 /** The bytes are counted again after this many more. */
 const countedEveryBytes = 16_000_000;
+
+const tallyKey = (row: { organisation_id: string | null; gateway: string | null; reason: string }): string =>
+  JSON.stringify([row.organisation_id ?? '', row.gateway ?? '', row.reason]);
 
 function tallies(batch: readonly SetAside[]) {
   const byKey = new Map<
@@ -34,7 +40,7 @@ function tallies(batch: readonly SetAside[]) {
       last_ms: one.receivedMs,
       sentence: one.sentence,
     };
-    const key = JSON.stringify([row.organisation_id, row.gateway, row.reason]);
+    const key = tallyKey(row);
     byKey.set(key, { ...row, count: (byKey.get(key)?.count ?? 0) + 1 });
   }
   return [...byKey.values()];
@@ -91,6 +97,31 @@ export function refusedOf(db: Database): Refused {
       });
     },
   };
+}
+
+/** What was read after all is no longer set aside, nor counted as such. */
+export async function takeOut(db: Database, ids: readonly number[]): Promise<void> {
+  if (ids.length === 0) return;
+  await db.transaction().execute(async (trx) => {
+    const gone = await trx
+      .deleteFrom('refused')
+      .where('id', 'in', ids)
+      .returning(['organisation_id', 'gateway', 'reason'])
+      .execute();
+    const byKey = new Map<string, number>();
+    for (const row of gone) byKey.set(tallyKey(row), (byKey.get(tallyKey(row)) ?? 0) + 1);
+    for (const [key, count] of byKey) {
+      const [organisation, gateway, reason] = JSON.parse(key) as [string, string, string];
+      await trx
+        .updateTable('refused_tally')
+        .set({ count: sql`count - ${count}` })
+        .where('organisation_id', '=', organisation)
+        .where('gateway', '=', gateway)
+        .where('reason', '=', reason)
+        .execute();
+    }
+    await trx.deleteFrom('refused_tally').where('count', '<=', 0).execute();
+  });
 }
 
 /**

@@ -11,6 +11,7 @@ import {
 } from '../../ingest/index.ts';
 import type { Database } from '../db/database.ts';
 import type { Records } from '../db/schema.ts';
+import { takeOut } from './refused.ts';
 
 export interface Replayed {
   /** Messages of which nothing is refused any more. */
@@ -25,6 +26,7 @@ export interface Replayed {
 }
 
 const rowsAtOnce = 200;
+const nothingOfIt = 'Nothing of it is a quantity that is kept here, or one that the profile names.';
 
 /** Line protocol is told by the address it came by, with its precision. */
 export function linesOf(topic: string): Precision | undefined {
@@ -32,19 +34,26 @@ export function linesOf(topic: string): Precision | undefined {
   return precision === undefined ? undefined : (precisionNamed(precision) ?? undefined);
 }
 
-/** Whether a message that is set aside is a gateway's own; what came for its name before it was added is, too. */
+/**
+ * Whether a message that is set aside is a gateway's own; what came for its name before it was added is, too. Attempts
+ * such as a last will carry nothing, and what a broker had retained is no reading: neither can be read again.
+ */
 export const isSetAsideOf =
   ({ id, name, organisation }: Pick<Gateway, 'id' | 'name' | 'organisation'>) =>
   (eb: ExpressionBuilder<Records, 'refused'>) => {
     const own = `readings/${name}`;
-    return eb.or([
-      eb.and([eb('organisation_id', '=', organisation), eb('gateway', '=', id)]),
-      eb.and([
-        eb('reason', '=', 'unknown-gateway'),
-        // Not LIKE: a name may hold its wildcards.
-        eb.or([
-          eb('topic', '=', own),
-          eb(eb.fn('substr', ['topic', eb.val(1), eb.val(own.length + 1)]), '=', `${own}/`),
+    return eb.and([
+      eb(eb.fn<number>('length', ['payload']), '>', 0),
+      eb('reason', '<>', 'retain'),
+      eb.or([
+        eb.and([eb('organisation_id', '=', organisation), eb('gateway', '=', id)]),
+        eb.and([
+          eb('reason', '=', 'unknown-gateway'),
+          // Not LIKE: a name may hold its wildcards.
+          eb.or([
+            eb('topic', '=', own),
+            eb(eb.fn('substr', ['topic', eb.val(1), eb.val(own.length + 1)]), '=', `${own}/`),
+          ]),
         ]),
       ]),
     ]);
@@ -89,8 +98,6 @@ export async function replayRefused(
     const readable: { readonly id: number; readonly readings: readonly Reading[] }[] = [];
     for (const row of rows) {
       after = row.id;
-      // Attempts such as a wrong password carry nothing.
-      if (row.payload.length === 0) continue;
       const { readings, refused } = decodeMessage({
         gateway,
         topic: row.topic,
@@ -99,10 +106,11 @@ export async function replayRefused(
         againMs,
         lines: linesOf(row.topic),
       });
-      const [first] = refused;
-      if (first) {
+      // Without a refusal and without a reading it would vanish: a quantity may be written otherwise in the profile.
+      const whyNot = refused[0]?.sentence ?? (readings.length === 0 ? nothingOfIt : null);
+      if (whyNot !== null) {
         counts.left += 1;
-        sentence ??= first.sentence;
+        sentence ??= whyNot;
       } else readable.push({ id: row.id, readings });
     }
     if (readable.length > 0) {
@@ -119,8 +127,10 @@ export async function replayRefused(
       counts.read += kept.length;
       counts.left += readable.length - kept.length;
       if (refusedNow) sentence ??= refusedNow.sentence;
-      const ids = kept.map(({ id }) => id);
-      if (ids.length > 0) await db.deleteFrom('refused').where('id', 'in', ids).execute();
+      await takeOut(
+        db,
+        kept.map(({ id }) => id),
+      );
     }
     if (rows.length < rowsAtOnce) return { ...counts, sentence };
   }

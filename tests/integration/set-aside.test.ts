@@ -4,7 +4,7 @@ import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createPipeline, type RefusalReason } from '../../ingest/index.ts';
 import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
-import { refusedOf } from '../../server/registry/refused.ts';
+import { refusedOf, refusedTallies } from '../../server/registry/refused.ts';
 import { replayRefused } from '../../server/registry/replay.ts';
 import { gatewaysNow, setAsideMessage, setAsideMessages } from '../../server/registry/set-aside.ts';
 import type { Viewer } from '../../server/registry/viewer.ts';
@@ -79,4 +79,55 @@ test('bytes that are no text, a letter cut in two at the end, and another organi
   expect(await setAsideMessages(db, stranger, {})).toEqual([]);
   await expect(setAsideMessage(db, stranger, shown[0]?.id ?? 0)).rejects.toThrow('no longer set aside');
   expect((await setAsideMessage(db, viewer, shown[1]?.id ?? 0)).payload).toHaveLength(3);
+});
+
+test('what would give nothing stays; attempts and what was retained are not read again; counts fall by what was read', async () => {
+  const { db, store } = stores;
+  await addGateway(db, viewer, 'attic', nowMs);
+  const attic = await gatewaysOf(db).byName('attic');
+  if (!attic) throw new Error('no gateway');
+  await aside('readings/attic/hall/rh', 'not-senml', '44', attic.id);
+  await aside('readings/attic/hall/temp', 'not-senml', '20.5', attic.id);
+  await aside('readings/attic/hall/rh', 'retain', '99', attic.id);
+  await aside('mqtt user attic at 10.0.0.7', 'will', '', attic.id);
+  const counts = async () => {
+    const rows = await refusedTallies(db, viewer);
+    return Object.fromEntries(rows.map(({ reason, count }) => [reason, count]));
+  };
+  expect(await counts()).toEqual({ 'not-senml': 2, retain: 1, will: 1 });
+  expect((await gatewaysNow(db, viewer))[0]?.setAside).toBe(2);
+  expect((await setAsideMessages(db, viewer, { gateway: 'attic' })).map(({ reason }) => reason)).toEqual([
+    'not-senml',
+    'not-senml',
+  ]);
+
+  const pipeline = createPipeline({ store, refused: refusedOf(db) });
+  const readBy = (names: Record<string, { quantity: 'humidityPct' | 'temperatureC' }>) =>
+    replayRefused(
+      db,
+      {
+        ...attic,
+        profile: { kind: 'plain-value', topic: 'readings/+/{sensor}/{quantity}', quantities: names },
+      },
+      pipeline,
+      () => nowMs,
+    );
+  const rh = { rh: { quantity: 'humidityPct' } } as const;
+  // Its temperature is written otherwise than the profile says.
+  expect(await readBy({ ...rh, temperature: { quantity: 'temperatureC' } })).toMatchObject({
+    ...{ read: 1, left: 1, stored: 1 },
+    sentence: expect.stringContaining('Nothing of it is a quantity'),
+  });
+  expect(await counts()).toEqual({ 'not-senml': 1, retain: 1, will: 1 });
+  expect(await readBy({ ...rh, temp: { quantity: 'temperatureC' } })).toMatchObject({
+    ...{ read: 1, left: 0, stored: 1, sentence: null },
+  });
+  expect(await counts()).toEqual({ retain: 1, will: 1 });
+  const { humidityPct, temperatureC } = await store.read(
+    { organisation: viewer.organisationId, sensor: 'hall' },
+    0,
+    9e12,
+  );
+  expect([humidityPct, temperatureC]).toEqual([[44], [20.5]]);
+  await pipeline.stop();
 });
