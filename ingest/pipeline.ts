@@ -8,7 +8,7 @@ import { decode } from './decode/decode.ts';
 import type { Precision } from './decode/line-protocol.ts';
 import type { Trace } from './decode/mapped.ts';
 import type { Decoded, Refusal } from './decode/pack.ts';
-import { isName } from './decode/senml.ts';
+import { sensorNamed } from './decode/sensor-name.ts';
 import { type Gateway, type RefusalReason, type Refused, refusalReasons, type SetAside } from './gateways.ts';
 import { grouped } from './group.ts';
 import { type Log, silent } from './log.ts';
@@ -88,10 +88,16 @@ const attempts: ReadonlySet<RefusalReason> = new Set([
 const attemptsKeptEveryMs = 60_000;
 const attemptsRemembered = 1_000;
 
-/** Its own topic (kitchen/desk of readings/kitchen/desk) where that can be a sensor's name, else the gateway's name. */
+/** Addresses of requests, which name nobody. */
+const isAddress = (topic: string): boolean => /^\/(?:api\/readings\/?$|(?:api\/v2\/)?write\?)/.test(topic);
+
+/**
+ * Of a message that does not name its sensor: its topic, so that devices on topics of their own stay apart
+ * (kitchen/desk of readings/kitchen/desk); the gateway's name where the topic says no more.
+ */
 function bareNameOf(topic: string, gateway: Gateway): string {
-  const own = topic.startsWith(`readings/${gateway.name}/`) ? topic.slice('readings/'.length) : gateway.name;
-  return isName(own) ? own : gateway.name;
+  if (isAddress(topic)) return gateway.name;
+  return sensorNamed(topic.replace(/^readings\//, '').replace(/^\/+/, '')) ?? gateway.name;
 }
 
 /** What a message says, before anything is done about it. Pure. `trace` is told of the places looked at. */

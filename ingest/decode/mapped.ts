@@ -6,7 +6,7 @@ import type { Quantity, Reading } from '../reading.ts';
 import { valueAt } from './json-pointer.ts';
 import type { Decoded, Origin, Refusal } from './pack.ts';
 import { converted, type MappedProfile } from './profile.ts';
-import { isName } from './senml.ts';
+import { sensorNamed } from './sensor-name.ts';
 
 /** Entries of one message; more are another mistake than a long batch. */
 const mostEntries = 20_000;
@@ -32,14 +32,18 @@ const shown = (value: unknown): string => {
   const text = typeof value === 'string' ? `“${value}”` : (JSON.stringify(value) ?? 'nothing');
   return text.length > 40 ? `${text.slice(0, 40)}…` : text;
 };
-const decimal = /^\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?\s*$/i;
+const decimal = /^\s*[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:e[+-]?\d{1,3})?\s*$/i;
 
-/** A number, also one sent as text; null is how many say "not measured". */
+/** A number, also one sent as text, with a point or a comma; null is how many say "not measured". */
 export function numberOf(value: unknown): number | null | undefined {
   if (value === null || value === undefined) return null;
   if (typeof value === 'number') return value;
-  return typeof value === 'string' && value.length < 40 && decimal.test(value) ? Number(value) : undefined;
+  if (typeof value !== 'string' || value.length >= 40 || !decimal.test(value)) return undefined;
+  return Number(value.replace(',', '.'));
 }
+
+const textOf = (value: unknown): string | null =>
+  typeof value === 'string' || typeof value === 'number' ? String(value) : null;
 
 function timeOf(value: unknown, as: 'iso' | 's' | 'ms'): number | null {
   if (as === 'iso') {
@@ -64,7 +68,7 @@ function readEntry(
     position,
     trace,
   }: { profile: MappedProfile; origin: Origin; position: number; trace: Trace | undefined },
-): { reading?: Reading; refused: Refusal[]; skipped: number } {
+): { reading?: Reading; refused: Refusal[]; skipped: number; foreign: boolean } {
   const at = (place: string): unknown =>
     place.startsWith('^') ? valueAt(document, place.slice(1)) : valueAt(entry, place);
   const refused: Refusal[] = [];
@@ -76,12 +80,14 @@ function readEntry(
   let sensor = origin.bareName;
   if (profile.sensor !== undefined) {
     const found = at(profile.sensor);
-    sensor = `${profile.prefix ?? ''}${typeof found === 'string' || typeof found === 'number' ? found : ''}`;
-    if (found === undefined || !isName(sensor)) {
+    const called = textOf(found)?.trim() ?? '';
+    const named = called === '' ? null : sensorNamed(`${profile.prefix ?? ''}${called}`);
+    if (named === null) {
       tell('sensor', profile.sensor, null, 'cannot be a sensor’s name');
       refuse('not-mapped', `at ${profile.sensor} stands ${shown(found)}, which cannot be a sensor's name`);
-      return { refused, skipped: 0 };
+      return { refused, skipped: 0, foreign: false };
     }
+    sensor = named;
     tell('sensor', profile.sensor, sensor);
   }
   let timeMs = origin.nowMs;
@@ -93,7 +99,7 @@ function readEntry(
         'not-mapped',
         `at ${profile.time.at} stands ${shown(at(profile.time.at))}, which is no time (${profile.time.as})`,
       );
-      return { refused, skipped: 0 };
+      return { refused, skipped: 0, foreign: false };
     }
     timeMs = time;
   }
@@ -101,11 +107,17 @@ function readEntry(
   if (profile.time) tell('time', profile.time.at, timeMs, outOfTime?.sentence ?? null);
   if (outOfTime) {
     refuse(outOfTime.reason, outOfTime.sentence);
-    return { refused, skipped: 0 };
+    return { refused, skipped: 0, foreign: false };
   }
   const reading: Writable = { organisation: origin.organisation, sensor, timeMs };
   let found = 0;
+  /** It is a value of another name than ours: no fault of the sender. */
+  let foreign = false;
   for (const value of profile.values) {
+    if (value.where && textOf(at(value.where.at)) !== value.where.is) {
+      foreign ||= textOf(at(value.where.at)) !== null;
+      continue;
+    }
     const number = numberOf(at(value.at));
     if (number === null) {
       tell(value.quantity, value.at, null, 'nothing stands there');
@@ -127,7 +139,7 @@ function readEntry(
     }
   }
   const measured = found > refused.length;
-  return { ...(measured ? { reading } : {}), refused, skipped: found === 0 ? 1 : 0 };
+  return { ...(measured ? { reading } : {}), refused, skipped: found === 0 ? 1 : 0, foreign };
 }
 
 /**
@@ -142,6 +154,7 @@ export function decodeMapped(
 ): Decoded {
   const decoded: Decoded & { skipped: number } = { readings: [], refused: [], skipped: 0 };
   let position = 0;
+  let foreign = false;
   for (const document of documents) {
     const entries =
       profile.each === undefined ? [document] : valueAt(document, profile.each.replace(/^\^/, ''));
@@ -161,14 +174,15 @@ export function decodeMapped(
     }
     for (const entry of entries) {
       position += 1;
-      const { reading, refused, skipped } = readEntry(entry, document, { profile, origin, position, trace });
-      if (reading) decoded.readings.push(reading);
-      decoded.refused.push(...refused);
-      decoded.skipped += skipped;
+      const one = readEntry(entry, document, { profile, origin, position, trace });
+      if (one.reading) decoded.readings.push(one.reading);
+      decoded.refused.push(...one.refused);
+      decoded.skipped += one.skipped;
+      foreign ||= one.foreign;
     }
   }
   // A profile that finds nothing at all is the wrong one, and what it did not find must not vanish.
-  if (decoded.readings.length === 0 && decoded.refused.length === 0) {
+  if (decoded.readings.length === 0 && decoded.refused.length === 0 && !foreign) {
     const places = profile.values.map(({ at }) => at).join(', ');
     decoded.refused.push({
       reason: 'not-mapped',

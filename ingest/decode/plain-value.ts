@@ -4,7 +4,7 @@ import { checkRange } from '../checks/range.ts';
 import { numberOf, type Trace } from './mapped.ts';
 import type { Decoded, Origin } from './pack.ts';
 import { converted, type PlainValueProfile } from './profile.ts';
-import { isName } from './senml.ts';
+import { sensorNamed } from './sensor-name.ts';
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
 const longest = 40;
@@ -37,18 +37,17 @@ export function decodePlainValue(
   });
   const found = levelsOf(topic, profile.topic);
   if (!found) return refuse('not-mapped', `The topic ${topic.slice(0, 100)} is not like ${profile.topic}.`);
-  const sensor = `${profile.prefix ?? ''}${found.sensor}`;
-  const named = isName(sensor);
+  const sensor = found.sensor.trim() === '' ? null : sensorNamed(`${profile.prefix ?? ''}${found.sensor}`);
   trace?.({
     entry: 1,
     means: 'sensor',
     at: '{sensor}',
     found: found.sensor,
-    kept: named ? sensor : null,
-    fault: named ? null : 'cannot be a sensor’s name',
+    kept: sensor,
+    fault: sensor === null ? 'cannot be a sensor’s name' : null,
   });
-  if (!named)
-    return refuse('not-mapped', `“${sensor.slice(0, 100)}” in the topic cannot be a sensor's name.`);
+  if (sensor === null)
+    return refuse('not-mapped', `“${found.sensor.slice(0, 100)}” in the topic cannot be a sensor's name.`);
   // What the profile does not name is another quantity than ours.
   if (!Object.hasOwn(profile.quantities, found.quantity)) return { readings: [], refused: [], skipped: 1 };
   const measure = profile.quantities[found.quantity];

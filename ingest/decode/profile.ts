@@ -43,8 +43,15 @@ const mapped = z.strictObject({
   ),
   /** Where the time of measuring stands; absent: when it was received. */
   time: z.optional(z.strictObject({ at: place, as: z.enum(['iso', 's', 'ms'], 'must be iso, s or ms') })),
+  /** `where`: read only in entries where that text stands, for lists of a name and a value each. */
   values: z
-    .array(z.strictObject({ at: place, ...measure }))
+    .array(
+      z.strictObject({
+        at: place,
+        where: z.optional(z.strictObject({ at: place, is: z.string().check(z.maxLength(200)) })),
+        ...measure,
+      }),
+    )
     .check(z.minLength(1, 'must name one value at least'), z.maxLength(50, 'must name 50 values at most')),
 });
 

@@ -1,8 +1,8 @@
 /**
- * What an admitted client may do: publish to its own topic. aedes writes a PUBACK (and, for QoS 2, a PUBREC) when
- * `authorizePublish` calls back, so this is where messages are stored; it calls back after the commit. There are two
- * outcomes only: stored or set aside, and acknowledged; or not acknowledged, and the connection dropped, so that the
- * client sends again when it is back. QoS 2 works because identity makes storing the same reading twice harmless.
+ * What an admitted client may do: publish, as a rule to its own topic. aedes writes a PUBACK (and, for QoS 2, a PUBREC)
+ * when `authorizePublish` calls back, so this is where messages are stored; it calls back after the commit. There are
+ * two outcomes only: stored or set aside, and acknowledged; or not acknowledged, and the connection dropped, so that
+ * the client sends again when it is back. QoS 2 works because identity makes storing the same reading twice harmless.
  */
 import type { AedesOptions, Client, PublishPacket } from 'aedes';
 import type { Gateway, Gateways } from '../gateways.ts';
@@ -19,6 +19,16 @@ export interface IntakeParts {
   readonly now: () => number;
   /** For what should never happen: the connection goes, the process stays. */
   readonly lose: (client: Client, error: unknown) => void;
+}
+
+/**
+ * Its own topic and below. Where a person has said how its messages are read, any that is nobody else's too: many a
+ * device publishes to topics of its own choosing, and whose it is its password has told.
+ */
+function mayPublishTo(topic: string, { name, profile }: Gateway): boolean {
+  const own = `readings/${name}`;
+  if (topic === own || topic.startsWith(`${own}/`)) return true;
+  return profile !== undefined && !/^(?:readings(?:\/|$)|\$)/.test(topic);
 }
 
 const errorOf = (error: unknown): Error => (error instanceof Error ? error : new Error(String(error)));
@@ -45,8 +55,7 @@ export function createIntake({ sessions, pipeline, gateways, now, lose }: Intake
     if (packet.retain) {
       sessions.note(session, 'retain', 'The retain flag is ignored; the reading itself is kept.');
     }
-    const own = `readings/${gateway.name}`;
-    if (topic === own || topic.startsWith(`${own}/`)) {
+    if (mayPublishTo(topic, gateway)) {
       await pipeline.accept({ gateway, topic, payload, receivedMs: now() });
     } else {
       await pipeline.refuse({
@@ -55,7 +64,7 @@ export function createIntake({ sessions, pipeline, gateways, now, lose }: Intake
         receivedMs: now(),
         topic,
         reason: 'other-topic',
-        sentence: `The gateway ${gateway.name} may publish to ${own} and below, not to ${printable(topic)}.`,
+        sentence: `The gateway ${gateway.name} may publish to readings/${gateway.name} and below, not to ${printable(topic)}.`,
         payload,
       });
     }

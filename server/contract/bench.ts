@@ -19,7 +19,9 @@ export const gatewayProfile = z.discriminatedUnion('kind', [
     sensor: z.optional(pointer),
     prefix: z.optional(z.string()),
     time: z.optional(z.object({ at: pointer, as: z.enum(['iso', 's', 'ms']) })),
-    values: z.array(z.object({ at: pointer, ...measure })),
+    values: z.array(
+      z.object({ at: pointer, where: z.optional(z.object({ at: pointer, is: z.string() })), ...measure }),
+    ),
   }),
   z.object({
     kind: z.literal('plain-value'),

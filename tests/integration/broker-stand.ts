@@ -13,6 +13,7 @@ import {
   type Gateways,
   openReadings,
   type Pipeline,
+  readProfile,
   type SetAside,
   startBroker,
   type TimeSeries,
@@ -21,13 +22,20 @@ import { standingAnew } from '../support/standing.ts';
 
 export const organisation = 'conservatory';
 
+/** How the messages of the gateway `odd` are read; all others send SenML. */
+const oddProfile = readProfile({
+  kind: 'mapped',
+  values: [{ at: '/climate/rh', quantity: 'humidityPct' }],
+});
+
 /** Every gateway's password is its name backwards. */
 export const gateways: Pick<Gateways, 'byPassword' | 'byName'> = {
   async byPassword(name, password) {
     return [...name].reverse().join('') === password ? this.byName(name) : null;
   },
   async byName(name) {
-    return { id: `gateway-${name}`, organisation, name };
+    const gateway = { id: `gateway-${name}`, organisation, name };
+    return name === 'odd' ? { ...gateway, profile: oddProfile } : gateway;
   },
 };
 

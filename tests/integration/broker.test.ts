@@ -75,6 +75,30 @@ describe('mosquitto_pub', () => {
     expect(await stand.humidityOf('urn:dev:mac:02a1')).toEqual([]);
   });
 
+  test('a gateway whose messages are mapped may publish where its devices do, but not as another', async () => {
+    const as = ['-u', 'odd', '-P', 'ddo'];
+    const say = (topic: string, rh: number) =>
+      send(JSON.stringify({ climate: { rh } }), [...as, '-t', topic]);
+    for (const [topic, rh] of [
+      ['tele/Green Room/state', 41],
+      ['/hall', 42],
+      ['readings/odd/desk', 43],
+      ['readings/attic', 44],
+      ['readings', 45],
+      ['$SYS/x', 46],
+    ] as const)
+      expect((await say(topic, rh)).code).toBe(0);
+    expect(await stand.humidityOf('tele/Green_Room/state')).toEqual([41]);
+    expect(await stand.humidityOf('hall')).toEqual([42]);
+    expect(await stand.humidityOf('odd/desk')).toEqual([43]);
+    expect(stand.setAside.map(({ reason, topic }) => [reason, topic])).toEqual([
+      ['other-topic', 'readings/attic'],
+      ['other-topic', 'readings'],
+      ['other-topic', '$SYS/x'],
+    ]);
+    expect(stand.pipeline.tally()).toMatchObject({ received: 3, stored: 3 });
+  });
+
   test('what cannot be read is set aside whole before it is acknowledged; the good records of a pack are kept', async () => {
     const mixed = JSON.stringify([
       ...pack(43),

@@ -3,7 +3,7 @@ import { writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { describe, expect, test } from 'vitest';
-import { decodeMessage, type Profile, readProfile } from '../../ingest/index.ts';
+import { decodeMessage, isSensorName, type Profile, readProfile } from '../../ingest/index.ts';
 import { eventually, manage } from '../support/service.ts';
 import { gatewayStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
@@ -81,7 +81,10 @@ describe('mapped JSON', () => {
 
   test.each([
     [{ device: {}, uplinks: [{ at: '2026-03-01T10:00:00Z' }] }, 'Entry 1: at ^/device/eui stands nothing'],
-    [{ device: { eui: 'a b' }, uplinks: [{}] }, "which cannot be a sensor's name"],
+    [{ device: { eui: { a: 1 } }, uplinks: [{}] }, "which cannot be a sensor's name"],
+    // A prefix alone would make one sensor of all that have no name.
+    [{ device: { eui: null }, uplinks: [{}] }, "which cannot be a sensor's name"],
+    [{ device: { eui: ' ' }, uplinks: [{}] }, "which cannot be a sensor's name"],
     [{ device: { eui: '1' } }, 'At /uplinks stands nothing, which is no list of entries.'],
     [{ device: { eui: '1' }, uplinks: [] }, 'None of the values the profile points at is there'],
     ['{"device":', 'The message is not JSON in UTF-8.'],
@@ -95,6 +98,70 @@ describe('mapped JSON', () => {
     const profile = { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidityPct' }] };
     expect(decode(profile, { rh: 44.4 }, 'readings/attic/desk').readings).toEqual([
       { organisation: 'o', sensor: 'attic/desk', timeMs: nowMs, humidityPct: 44.4 },
+    ]);
+  });
+});
+
+describe('names', () => {
+  const profile = { kind: 'mapped', sensor: '/name', values: [{ at: '/rh', quantity: 'humidityPct' }] };
+  const nameOf = (name: string) => decode(profile, { name, rh: '41,5' }).readings[0]?.sensor;
+  test.each([
+    ['Green Room', 'Green_Room'],
+    ['K\u00fcche', 'K_FCche'],
+    // The same letter in two pieces.
+    ['Ku\u0308che', 'K_FCche'],
+    ['Saal #2', 'Saal__232'],
+    ['(spare)', 'x_28spare_29'],
+    ['urn:dev:mac:0200000000a1:', 'urn:dev:mac:0200000000a1'],
+    ['north-7', 'north-7'],
+  ])('%j is the sensor %s', (called, name) => {
+    expect(nameOf(called)).toBe(name);
+    expect(isSensorName(name)).toBe(true);
+  });
+
+  test('a number written with a comma is one', () => {
+    expect(decode(profile, { name: 'a', rh: '41,5' }).readings[0]?.humidityPct).toBe(41.5);
+    expect(decode(profile, { name: 'a', rh: '4,1,5' }).refused[0]?.reason).toBe('no-value');
+  });
+
+  test('devices that name themselves by their topic alone stay apart, whatever it looks like', () => {
+    const bare = { kind: 'mapped', values: [{ at: '/rh', quantity: 'humidityPct' }] };
+    const under = (topic: string) => decode(bare, { rh: 41 }, topic).readings[0]?.sensor;
+    expect(under('readings/attic/Green Room')).toBe('attic/Green_Room');
+    expect(under('readings/attic/Red Room')).toBe('attic/Red_Room');
+    expect(under('house/hall/state')).toBe('house/hall/state');
+    expect(under('/house/hall')).toBe('house/hall');
+    // Requests come by one address for all.
+    for (const topic of ['readings/attic', '/api/readings', '/write?precision=s'])
+      expect(under(topic)).toBe('attic');
+  });
+});
+
+describe('a name and a value each', () => {
+  const pairs = {
+    kind: 'mapped',
+    each: '/data',
+    sensor: '^/id',
+    values: [
+      { at: '/value', where: { at: '/type', is: 'rh' }, quantity: 'humidityPct' },
+      { at: '/value', where: { at: '/type', is: 'temp' }, quantity: 'temperatureC', unit: 'degF' },
+    ],
+  };
+  const rh = { type: 'rh', value: '41.5' };
+  const temp = { type: 'temp', value: 68 };
+  test.each([[[rh, temp]], [[temp, { type: 'co2', value: 612 }, rh]]])('in any order: %j', (data) => {
+    const { readings, refused } = decode(pairs, { id: 'a', data });
+    expect(refused).toEqual([]);
+    expect(Object.assign({}, ...readings)).toEqual({
+      ...{ organisation: 'o', sensor: 'a', timeMs: nowMs, humidityPct: 41.5 },
+      temperatureC: expect.closeTo(20, 9),
+    });
+  });
+  test('other quantities alone are passed over; where no names stand at all it is the wrong profile', () => {
+    const other = { id: 'a', data: [{ type: 'co2', value: 612 }] };
+    expect(decode(pairs, other)).toEqual({ readings: [], refused: [], skipped: 1 });
+    expect(decode(pairs, { id: 'a', data: [{ kind: 'rh', value: 40 }] }).refused).toMatchObject([
+      { reason: 'not-mapped' },
     ]);
   });
 });
@@ -121,7 +188,7 @@ describe('one plain number per topic', () => {
     ['0x29', 'house/east/3/rh', 'no-value'],
     ['NaN', 'house/east/3/rh', 'no-value'],
     ['140', 'house/east/3/rh', 'out-of-range'],
-    ['41', 'house/east/a b/rh', 'not-mapped'],
+    ['41', 'house/east//rh', 'not-mapped'],
   ])('%j under %s is set aside', (payload, topic, reason) => {
     expect(decode(profile, payload, topic)).toMatchObject({ readings: [], refused: [{ reason }] });
   });
