@@ -1,13 +1,18 @@
 /** What inspections say that the watch goes by: what weakens the board, what is still to be done, the pins' torque. */
-import type { Finding, Visit } from '../contract/index.ts';
+import type { Finding, JobId, Visit } from '../contract/index.ts';
 import { boardFindings } from '../contract/index.ts';
+import { itemKey, lastLooks } from '../visits/conditions.ts';
 
 export type BoardFinding = (typeof boardFindings)[number];
 
-/** What was seen last of each part of the board, visits newest first; class 0 means "looked at, no symptoms". */
+/** What the last look at each part of the board found, visits newest first; a look without symptoms ends it. */
 export function boardFindingsOf(visits: readonly Visit[]): BoardFinding[] {
-  const findings = visits.flatMap((visit) => visit.findings);
-  return boardFindings.filter((part) => (findings.find((one) => one.part === part)?.conditionClass ?? 0) > 0);
+  const found = new Set(
+    lastLooks(visits).flatMap(({ finding, conditionClass }) =>
+      finding && conditionClass > 0 ? [finding.part] : [],
+    ),
+  );
+  return boardFindings.filter((part) => found.has(part));
 }
 
 export interface OpenFinding {
@@ -21,38 +26,51 @@ export interface OpenFinding {
 }
 
 /**
- * Findings of urgency 2 or 3 that no later visit looked at again. The newest word on a part counts; a part seen again
- * keeps the day it was first found urgent.
+ * Findings of urgency 2 or 3 that no later visit looked at again, and whose work was not done in their own visit or a
+ * later one. The newest word on an item counts; one seen again keeps the day since which it has been urgent.
  * @param visits newest first
  */
 export function openFindings(visits: readonly Visit[]): OpenFinding[] {
   const newest = new Map<string, OpenFinding | null>();
-  const key = (one: Finding) => `${one.assembly}\n${one.part}`;
+  const ended = new Set<string>();
+  const done = new Set<JobId>();
+  const seenSound = (item: string) => {
+    if (!newest.has(item)) newest.set(item, null);
+    ended.add(item);
+  };
   for (const visit of visits) {
+    for (const job of doneFor(visit)) done.add(job);
     for (const one of visit.findings) {
-      const urgent = one.urgencyClass >= 2 && one.conditionClass > 0;
-      const known = newest.get(key(one));
-      if (known === undefined) {
-        const open = { ...one, minutes: one.estimatedMinutes ?? 60, foundMs: visit.atMs };
-        newest.set(key(one), urgent ? pick(open) : null);
-      } else if (known && urgent) {
-        newest.set(key(one), { ...known, foundMs: visit.atMs });
+      const item = itemKey(one);
+      const open = one.urgencyClass >= 2 && one.conditionClass > 0 && !(one.job && done.has(one.job));
+      if (!open) seenSound(item);
+      else if (!newest.has(item)) newest.set(item, pick(one, visit.atMs));
+      else {
+        const known = newest.get(item);
+        if (known && !ended.has(item)) newest.set(item, { ...known, foundMs: visit.atMs });
       }
     }
+    for (const item of visit.sheet?.sound ?? []) seenSound(item);
   }
   return [...newest.values()]
     .filter((one) => one !== null)
     .sort((a, b) => b.urgencyClass - a.urgencyClass || a.foundMs - b.foundMs);
 }
 
-const pick = (one: OpenFinding): OpenFinding => ({
+/** Work done in a visit, unless it was proposed there all the same: then a part of it is left. */
+function doneFor({ sheet }: Visit): JobId[] {
+  const proposed = new Set((sheet?.estimate?.lines ?? []).map(({ job }) => job));
+  return (sheet?.workDone ?? []).flatMap(({ job }) => (proposed.has(job) ? [] : [job]));
+}
+
+const pick = (one: Finding, foundMs: number): OpenFinding => ({
   assembly: one.assembly,
   part: one.part,
   urgencyClass: one.urgencyClass,
   words: one.words,
   workProposed: one.workProposed,
-  minutes: one.minutes,
-  foundMs: one.foundMs,
+  minutes: one.estimatedMinutes ?? 60,
+  foundMs,
 });
 
 /** Weakest torque of the last visit that measured any, N·m; null where none did. */

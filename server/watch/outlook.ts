@@ -156,7 +156,9 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
         return { ...event, tuneMs, unsteady };
       }),
     lastTunedMs: tuned[0]?.atMs ?? null,
-    lastInspectedMs: visits.find((visit) => visit.findings.length > 0)?.atMs ?? null,
+    lastInspectedMs:
+      visits.find(({ findings, sheet }) => findings.length > 0 || (sheet?.sound.length ?? 0) > 0)?.atMs ??
+      null,
     lastTorqueNm: lastTorqueNm(visits),
     tuningMinutes: medianMinutes(tuned) ?? usualTuningMinutes,
   };

@@ -44,4 +44,12 @@ test('the same climate, another class', async () => {
   expect(weak.boardClass).toBeGreaterThan(whole.boardClass ?? 3);
   const notice = weak.notices.find(({ rule }) => rule === 'board-dry');
   expect(`${notice?.what} ${notice?.why}`).toContain('separated rib');
+  // Glued, and found sound at the next look: it bears as much as the other again.
+  const { id: later, ...sheet } = inspection(ribbed, nowMs);
+  await stage.client.put(`/api/visits/${later}`, sheet);
+  const mended = await eventually('the look has reached the watch', async () => {
+    const page = await stage.client.instrument(ribbed);
+    return page.boardClass === whole.boardClass && page;
+  });
+  expect(mended.boardMoisturePct).toBeCloseTo(whole.boardMoisturePct ?? Number.NaN, 2);
 });
