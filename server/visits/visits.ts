@@ -42,7 +42,8 @@ export async function visitOf(db: Database, viewer: Viewer, id: string): Promise
 
 /**
  * Keeps a visit. The same one again changes nothing.
- * @throws Contradiction (another body under this id), NotFound (instrument, or the visit it corrects)
+ * @throws Contradiction (another body under this id, or what it corrects is corrected already), NotFound (instrument, or
+ * the visit it corrects)
  */
 export async function putVisit(
   db: Database,
@@ -72,6 +73,19 @@ export async function putVisit(
         .where('instrument_id', '=', body.instrumentId)
         .executeTakeFirst();
       if (!old) throw new NotFound('corrects', 'corrects: no such visit of this instrument');
+      // Two corrections of one visit would stand side by side, and count twice.
+      const meanwhile = await trx
+        .selectFrom('visit')
+        .$call(seenBy(viewer, 'visit'))
+        .select('id')
+        .where('instrument_id', '=', body.instrumentId)
+        .where('corrects', '=', body.corrects)
+        .executeTakeFirst();
+      if (meanwhile)
+        throw new Contradiction(
+          'corrects',
+          'corrects: this visit was corrected on another device meanwhile; send this as a correction of that',
+        );
     }
     await trx
       .insertInto('visit')

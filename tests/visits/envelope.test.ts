@@ -63,6 +63,20 @@ describe('the envelope', () => {
     const correction = { ...visit, id: randomUUID(), note: 'changed on a second device', corrects: visit.id };
     expect((await send(correction)).status).toBe(200);
     expect(await stage.client.get<Visit>(`/api/visits/${visit.id}`)).toEqual(kept);
+    // A third device corrects the first without knowing of that: side by side they would count twice.
+    const third = { ...correction, id: randomUUID(), note: 'changed on a third device' };
+    const late = await send(third);
+    expect(late.status).toBe(409);
+    expect([faultsOf(late.body), (late.body as Problem).detail]).toEqual([
+      ['corrects'],
+      expect.stringMatching(/was corrected on another device meanwhile/),
+    ]);
+    // The first correction sent again is still the same one.
+    expect((await send(correction)).status).toBe(200);
+    const onTop = { ...third, corrects: correction.id };
+    expect((await send(onTop)).status).toBe(200);
+    const stand = await stage.client.get<Visit[]>(`/api/visits?instrument=${instrumentId}`);
+    expect(stand.map(({ note }) => note)).toEqual(['changed on a third device']);
   });
 
   test('unisons go in register by register, with which and how many were sampled; not listened to stays absent', async () => {
