@@ -51,11 +51,15 @@ async function forget(db: Database, id: string): Promise<void> {
   await db.deleteFrom('photo_part').where('photo_id', '=', id).execute();
 }
 
-/** What nobody goes on with is forgotten; the photo at hand stays. */
+/** What nobody goes on with is forgotten, all of it or nothing: the rest of a photo without its beginning is of no use. */
 async function tidy(db: Database, viewer: Viewer, at: string, nowMs: number): Promise<void> {
   await db
     .deleteFrom('photo_part')
-    .where('received_ms', '<', nowMs - keptMs)
+    .where('photo_id', 'not in', ({ selectFrom }) =>
+      selectFrom('photo_part')
+        .select('photo_id')
+        .where('received_ms', '>=', nowMs - keptMs),
+    )
     .execute();
   const photos = await db
     .selectFrom('photo_part')

@@ -2,6 +2,8 @@
 import { createHash, randomBytes, randomUUID } from 'node:crypto';
 import { once } from 'node:events';
 import { connect } from 'node:net';
+import path from 'node:path';
+import Database from 'better-sqlite3';
 import sharp from 'sharp';
 import { expect, test } from 'vitest';
 import type { PhotoReceipt, PhotoReceived, Problem } from '../../server/contract/index.ts';
@@ -190,6 +192,26 @@ test('a photo cut within a part goes on from the last whole part, also after the
   expect(await received(id)).toEqual({ receivedBytes: 0, whole: true });
   // The same as if it had come in one piece.
   expect((await put(bytes, id)).body).toEqual(last.body);
+});
+
+test('a photo begun, left for days and gone on with is forgotten whole or kept whole', async () => {
+  const bytes = await noise(3);
+  const [id, left] = [randomUUID(), randomUUID()];
+  const [third, twoThirds] = [Math.floor(bytes.length / 3), Math.floor((bytes.length * 2) / 3)];
+  await putPart(bytes, id, 0, third);
+  await putPart(bytes, left, 0, third);
+  // As if they had come four days ago.
+  const records = new Database(path.join(stage.folder, 'records.db'));
+  records.prepare('UPDATE photo_part SET received_ms = received_ms - 345600000').run();
+  records.close();
+  expect((await putPart(bytes, id, third, twoThirds)).body).toEqual({
+    receivedBytes: twoThirds,
+    whole: false,
+  });
+  expect(await received(id)).toEqual({ receivedBytes: twoThirds, whole: false });
+  expect((await putPart(bytes, id, twoThirds, bytes.length)).body).toMatchObject({ id, widthPx: 400 });
+  // The one nobody went on with is gone.
+  expect(await received(left)).toEqual({ receivedBytes: 0, whole: false });
 });
 
 test('parts of two photos under one id never make one', async () => {
