@@ -3,8 +3,9 @@ import { createHash } from 'node:crypto';
 import { isDeepStrictEqual } from 'node:util';
 import type { InventoryRow } from '../contract/index.ts';
 import { instruments, type PlacedInstrument, putInstrument } from '../registry/instruments.ts';
+import { noteMove } from '../registry/moves.ts';
 import { putRoom, putVenue, rooms, venues } from '../registry/venues.ts';
-import { type ReadRow, readInventory } from '../reports/inventory-in.ts';
+import { type Named, type ReadRow, readInventory } from '../reports/inventory-in.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 
 /** A UUID made of words, so that the same import makes the same ids (version 8, RFC 9562). */
@@ -21,13 +22,15 @@ const usualBand = { wishedLowPct: 40, wishedHighPct: 55 };
 const same = (a: string, b: string): boolean => a.toLowerCase() === b.toLowerCase();
 
 export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInventory' | 'putInventory'> {
-  const { db, viewer, watch } = deps;
+  const { db, viewer, watch, now } = deps;
 
-  function standsFor(row: ReadRow, all: readonly PlacedInstrument[]): PlacedInstrument | null {
-    const byId = row.id === null ? undefined : all.find((one) => one.id === row.id);
-    const byPlace = (one: PlacedInstrument) =>
-      same(one.venueName, row.venue) && same(one.roomName, row.room) && same(one.name, row.name);
-    return byId ?? all.find(byPlace) ?? null;
+  /** The instrument a row means: by its id, or by its name where it stands. */
+  function finder(all: readonly PlacedInstrument[]): (row: Named) => PlacedInstrument | null {
+    const place = (...names: readonly string[]) => names.join('\n').toLowerCase();
+    const byId = new Map(all.map((one) => [one.id, one]));
+    const byPlace = new Map(all.map((one) => [place(one.venueName, one.roomName, one.name), one]));
+    return ({ id, venue, room, name }) =>
+      (id === null ? undefined : byId.get(id)) ?? byPlace.get(place(venue, room, name)) ?? null;
   }
 
   function doesWhat(row: ReadRow, kept: PlacedInstrument | null): InventoryRow['does'] {
@@ -45,7 +48,8 @@ export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInvento
         venues(db, viewer),
         rooms(db, viewer),
       ]);
-      const read = readInventory(body.csv, body.timeZone);
+      const standsFor = finder(all);
+      const read = readInventory(body.csv, body.timeZone, standsFor);
       const good = read.rows.filter((row) => row.instrument !== null);
       const unique = (list: readonly string[]) => [
         ...new Map(list.map((one) => [one.toLowerCase(), one])).values(),
@@ -56,7 +60,7 @@ export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInvento
           line: row.line,
           name: row.name,
           place: [row.venue, row.room].filter(Boolean).join(' · '),
-          does: doesWhat(row, standsFor(row, all)),
+          does: doesWhat(row, standsFor(row)),
           faults: [...row.faults],
         })),
         newVenues: unique(
@@ -73,7 +77,6 @@ export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInvento
     },
 
     async putInventory({ params, body }) {
-      const read = readInventory(body.csv, body.timeZone);
       const touched: string[] = [];
       const tally = { made: 0, changed: 0, left: 0 };
       await db.transaction().execute(async (trx) => {
@@ -82,8 +85,9 @@ export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInvento
           await venues(trx, viewer),
           await rooms(trx, viewer),
         ];
-        for (const row of read.rows) {
-          const kept = standsFor(row, all);
+        const standsFor = finder(all);
+        for (const row of readInventory(body.csv, body.timeZone, standsFor).rows) {
+          const kept = standsFor(row);
           const does = doesWhat(row, kept);
           if (!row.instrument || does === 'same' || does === 'faulty') {
             tally.left += 1;
@@ -111,7 +115,17 @@ export function inventoryHandlers(deps: AppDeps): Pick<Handlers, 'previewInvento
             allRooms.push(room);
           }
           const id = kept?.id ?? row.id ?? idFrom(params.id, 'instrument', String(row.line));
-          await putInstrument(trx, viewer, { ...row.instrument, id, roomId: room.id });
+          await putInstrument(trx, viewer, { ...row.instrument, id, roomId: kept?.roomId ?? room.id });
+          // The file tells where it stands today, not where it stood: its past keeps the air it was in.
+          if (kept && kept.roomId !== room.id) {
+            const move = {
+              id: idFrom(params.id, 'move', id),
+              instrumentId: id,
+              atMs: now(),
+              roomId: room.id,
+            };
+            await noteMove(trx, viewer, { ...move, words: 'by the inventory' });
+          }
           tally[kept ? 'changed' : 'made'] += 1;
           touched.push(id);
         }

@@ -56,54 +56,54 @@ export async function stays(
  * @throws NotFound, Contradiction
  */
 export async function putMove(db: Database, viewer: Viewer, given: Move): Promise<Move> {
-  return db.transaction().execute(async (trx) => {
-    const instrument = await trx
-      .selectFrom('instrument')
-      .$call(seenBy(viewer, 'instrument'))
-      .select(['id', 'room_id'])
-      .where('id', '=', given.instrumentId)
-      .executeTakeFirst();
-    if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
-    if (given.roomId !== null) {
-      await mustBeKnown(trx, viewer, 'room', given.roomId);
-    }
-    const owner = await trx.selectFrom('move').selectAll().where('id', '=', given.id).executeTakeFirst();
-    if (owner) {
-      const same =
-        owner.organisation_id === viewer.organisationId &&
-        owner.instrument_id === given.instrumentId &&
-        owner.at_ms === given.atMs &&
-        owner.room_id === given.roomId &&
-        owner.words === given.words;
-      if (same) return given;
-      if (owner.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such move');
-      throw new Contradiction('id', 'id: another move was sent under this id');
-    }
-    const last = (await rowsOf(trx, viewer, given.instrumentId)).at(-1);
-    if (last && last.at_ms >= given.atMs) {
-      throw new Contradiction(
-        'atMs',
-        'atMs: must be later than its last move; moves are noted in their order',
-      );
-    }
-    await trx
-      .insertInto('move')
-      .values({
-        id: given.id,
-        organisation_id: viewer.organisationId,
-        instrument_id: given.instrumentId,
-        at_ms: given.atMs,
-        from_room_id: instrument.room_id,
-        room_id: given.roomId,
-        words: given.words,
-      })
-      .execute();
-    await trx
-      .updateTable('instrument')
-      .set(given.roomId === null ? { retired_ms: given.atMs } : { room_id: given.roomId, retired_ms: null })
-      .where('organisation_id', '=', viewer.organisationId)
-      .where('id', '=', given.instrumentId)
-      .execute();
-    return given;
-  });
+  return db.transaction().execute((trx) => noteMove(trx, viewer, given));
+}
+
+/** As `putMove`, within a transaction that has begun. */
+export async function noteMove(trx: Database, viewer: Viewer, given: Move): Promise<Move> {
+  const instrument = await trx
+    .selectFrom('instrument')
+    .$call(seenBy(viewer, 'instrument'))
+    .select(['id', 'room_id'])
+    .where('id', '=', given.instrumentId)
+    .executeTakeFirst();
+  if (!instrument) throw new NotFound('instrumentId', 'instrumentId: no such instrument');
+  if (given.roomId !== null) {
+    await mustBeKnown(trx, viewer, 'room', given.roomId);
+  }
+  const owner = await trx.selectFrom('move').selectAll().where('id', '=', given.id).executeTakeFirst();
+  if (owner) {
+    const same =
+      owner.organisation_id === viewer.organisationId &&
+      owner.instrument_id === given.instrumentId &&
+      owner.at_ms === given.atMs &&
+      owner.room_id === given.roomId &&
+      owner.words === given.words;
+    if (same) return given;
+    if (owner.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such move');
+    throw new Contradiction('id', 'id: another move was sent under this id');
+  }
+  const last = (await rowsOf(trx, viewer, given.instrumentId)).at(-1);
+  if (last && last.at_ms >= given.atMs) {
+    throw new Contradiction('atMs', 'atMs: must be later than its last move; moves are noted in their order');
+  }
+  await trx
+    .insertInto('move')
+    .values({
+      id: given.id,
+      organisation_id: viewer.organisationId,
+      instrument_id: given.instrumentId,
+      at_ms: given.atMs,
+      from_room_id: instrument.room_id,
+      room_id: given.roomId,
+      words: given.words,
+    })
+    .execute();
+  await trx
+    .updateTable('instrument')
+    .set(given.roomId === null ? { retired_ms: given.atMs } : { room_id: given.roomId, retired_ms: null })
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('id', '=', given.instrumentId)
+    .execute();
+  return given;
 }

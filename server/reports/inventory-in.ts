@@ -25,6 +25,26 @@ export interface ReadFile {
   readonly rows: readonly ReadRow[];
 }
 
+/** What a row says of which instrument it means. */
+export type Named = Pick<ReadRow, 'id' | 'venue' | 'room' | 'name'>;
+
+/** An instrument of which nothing more is known. */
+const usual: Omit<ReadInstrument, 'name' | 'kind'> = {
+  sizeCm: null,
+  year: null,
+  serial: null,
+  pitchStandardHz: 440,
+  use: 'practice',
+  board: {
+    species: 'spruce-sitka',
+    thicknessMm: 8,
+    finish: 'varnish',
+    construction: 'solid',
+    ribbedAtMoisturePct: null,
+  },
+  remarks: '',
+};
+
 const mostRows = 5000;
 
 /** A spreadsheet in many countries separates by semicolons, since the comma is its decimal mark. */
@@ -34,7 +54,15 @@ function delimiterOf(csv: string): string {
   return [',', ';', '\t'].reduce((best, mark) => (count(mark) > count(best) ? mark : best), ',');
 }
 
-export function readInventory(csv: string, usualZone: string): ReadFile {
+/**
+ * @param usualZone for rows that name no time zone
+ * @param keptFor the instrument a row means, where it is known: what the file has no column for stays as it is
+ */
+export function readInventory(
+  csv: string,
+  usualZone: string,
+  keptFor: (row: Named) => ReadInstrument | null = () => null,
+): ReadFile {
   let table: { record: string[]; info: { lines: number } }[];
   try {
     table = parse(csv, {
@@ -68,7 +96,7 @@ export function readInventory(csv: string, usualZone: string): ReadFile {
     faults.push({ field: 'csv', sentence: `csv: at most ${mostRows} rows at a time` });
   const stops = faults.some(({ sentence }) => !sentence.includes('would be left out'));
   if (stops) return { faults, rows: [] };
-  const rows = lines.map(({ record, info }) => readRow(names, record, info.lines, usualZone));
+  const rows = lines.map(({ record, info }) => readRow(names, record, info.lines, usualZone, keptFor));
   return { faults, rows: markTwice(rows) };
 }
 
@@ -77,11 +105,13 @@ function readRow(
   record: readonly string[],
   line: number,
   usualZone: string,
+  keptFor: (row: Named) => ReadInstrument | null,
 ): ReadRow {
   const faults: Fault[] = [];
   const say = (field: string, sentence: string) => faults.push({ field, sentence: `${field}: ${sentence}` });
   if (record.length !== names.length)
     say('row', `has ${record.length} cells, the heading has ${names.length}`);
+  const has = (column: Column): boolean => names.includes(column.toLowerCase());
   const cell = (column: Column): string => fromText(record[names.indexOf(column.toLowerCase())] ?? '');
   const number = (column: Column): number | null => {
     const text = cell(column).replace(',', '.');
@@ -111,22 +141,27 @@ function readRow(
   const room = cell('room');
   if (room === '' || room.length > 120)
     say('room', room === '' ? 'must not be empty' : 'must be at most 120 characters long');
+  const name = cell('name');
+  const before = keptFor({ id, venue, room, name }) ?? usual;
+  const { board } = before;
   const body = {
-    name: cell('name'),
+    name,
     kind: oneOf('kind', ['grand', 'upright'], null),
-    sizeCm: number('size cm'),
-    year: number('year'),
-    serial: cell('serial') || null,
-    pitchStandardHz: number('pitch Hz') ?? 440,
-    use: oneOf('use', uses, 'practice'),
+    sizeCm: has('size cm') ? number('size cm') : before.sizeCm,
+    year: has('year') ? number('year') : before.year,
+    serial: has('serial') ? cell('serial') || null : before.serial,
+    pitchStandardHz: number('pitch Hz') ?? before.pitchStandardHz,
+    use: oneOf('use', uses, before.use),
     board: {
-      species: oneOf('board species', boardSpecies, 'spruce-sitka'),
-      thicknessMm: number('board thickness mm') ?? 8,
-      finish: oneOf('board finish', finishes, 'varnish'),
-      construction: oneOf('board construction', ['solid', 'laminated'], 'solid'),
-      ribbedAtMoisturePct: number('ribbed at moisture %'),
+      species: oneOf('board species', boardSpecies, board.species),
+      thicknessMm: number('board thickness mm') ?? board.thicknessMm,
+      finish: oneOf('board finish', finishes, board.finish),
+      construction: oneOf('board construction', ['solid', 'laminated'], board.construction),
+      ribbedAtMoisturePct: has('ribbed at moisture %')
+        ? number('ribbed at moisture %')
+        : board.ribbedAtMoisturePct,
     },
-    remarks: cell('remarks'),
+    remarks: has('remarks') ? cell('remarks') : before.remarks,
   };
   const parsed = instrumentBody.safeParse({ ...body, roomId: '00000000-0000-4000-8000-000000000000' });
   if (!parsed.success && faults.length === 0) {
@@ -139,7 +174,7 @@ function readRow(
     venue,
     timeZone,
     room,
-    name: cell('name'),
+    name,
     instrument: parsed.success && faults.length === 0 ? (instrument as ReadInstrument) : null,
     faults,
   };

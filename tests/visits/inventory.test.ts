@@ -1,7 +1,12 @@
 /** An inventory as CSV: looked at first, faulty rows told one by one, kept once, and read back as it was written. */
 import { randomUUID } from 'node:crypto';
 import { expect, test } from 'vitest';
-import type { InstrumentSummary, InventoryKept, InventoryPreview } from '../../server/contract/index.ts';
+import type {
+  InstrumentSummary,
+  InventoryKept,
+  InventoryPreview,
+  Move,
+} from '../../server/contract/index.ts';
 import { serviceStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
 
@@ -74,6 +79,36 @@ test('a changed cell changes its instrument, found by its id though it has anoth
   expect((await preview(changed)).rows.map(({ does }) => does).toSorted()).toEqual(['changes', 'same']);
   expect(await keep(randomUUID(), changed)).toEqual({ made: 0, changed: 1, left: 1 });
   expect((await list()).map(({ name }) => name).toSorted()).toEqual(['Grand B', 'Upright, the old one']);
+});
+
+test('what a file has no column for stays as it is, and another room is a move as of today', async () => {
+  const before = (await list()).find(({ name }) => name === 'Grand B');
+  if (!before) throw new Error('kept above');
+  const { id, roomId } = before;
+  await stage.client.put(`/api/instruments/${id}`, {
+    ...{ roomId, name: 'Grand B', kind: 'grand', sizeCm: 170, year: 2004, serial: 'B-7' },
+    ...{
+      pitchStandardHz: 442,
+      use: 'concert',
+      board: { ...before.board, thicknessMm: 9 },
+      remarks: 'tall lid',
+    },
+  });
+  const known = await stage.client.instrument(id);
+  const same = 'venue,room,name,kind,use\nRowan College,Practice 2,Grand B,grand,\n';
+  expect((await preview(same)).rows.map(({ does }) => does)).toEqual(['same']);
+  const moved = `id,venue,room,name,kind,year\n${id},Rowan College,Hall,Grand B,grand,2005\n`;
+  expect(await keep(randomUUID(), moved)).toEqual({ made: 0, changed: 1, left: 0 });
+  const { remarks, serial, sizeCm, year, use, pitchStandardHz, board, roomName } =
+    await stage.client.instrument(id);
+  expect({ remarks, serial, sizeCm, use, pitchStandardHz, board }).toEqual({
+    ...{ remarks: 'tall lid', serial: 'B-7', sizeCm: 170, use: 'concert', pitchStandardHz: 442 },
+    board: known.board,
+  });
+  expect([year, roomName]).toEqual([2005, 'Hall']);
+  const moves = await stage.client.get<Move[]>(`/api/moves?instrument=${id}`);
+  expect(moves.map(({ words }) => words)).toEqual(['by the inventory']);
+  expect(Math.abs((moves[0]?.atMs ?? 0) - Date.now())).toBeLessThan(60_000);
 });
 
 test('semicolons and decimal commas, as spreadsheets in many countries write them', async () => {

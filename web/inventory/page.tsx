@@ -59,8 +59,9 @@ function Import() {
       <h2 id="import">Bring in an inventory</h2>
       <p class="quiet">
         A CSV file with the columns venue, room, name, kind (grand or upright), and where known: id, time
-        zone, size cm, year, serial, pitch Hz, use, remarks, and the board's. Nothing is kept before you have
-        seen each row.
+        zone, size cm, year, serial, pitch Hz, use, remarks, and the board's. What the file has no column for
+        stays as it is; an instrument that stands in another room there is moved to it as of today. Nothing is
+        kept before you have seen each row.
       </p>
       <p>
         <label class="file-line">
@@ -157,7 +158,10 @@ export function InventoryPage() {
       </section>
       <section aria-labelledby="labels">
         <h2 id="labels">Labels</h2>
-        <p class="quiet">Each code opens the visit sheet of its instrument.</p>
+        <p class="quiet">
+          Each code opens the visit sheet of its instrument at {window.location.origin}, the address this page
+          was opened by: a phone must reach the service by the same.
+        </p>
         <div class="fields">
           <SelectField
             name="venue"
