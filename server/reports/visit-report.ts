@@ -80,6 +80,15 @@ function facts({ instrument: i, visit, timeZone }: VisitReportData): Content {
   );
 }
 
+/** What whoever reads it must know until it is mended: of findings that endanger, or grow worse by waiting. */
+function dangers(findings: readonly Finding[]): string[] {
+  const said = findings.flatMap(({ itemId, conditionClass }) => {
+    const item = itemId === undefined || conditionClass === 0 ? undefined : itemOf(itemId)?.item;
+    return item?.caution && item.urgencyShift === 1 ? [item.caution] : [];
+  });
+  return [...new Set(said)];
+}
+
 /** Every assembly with its worst condition, then what was found there. */
 function conditionPages(data: VisitReportData): Content[] {
   const { visit, instrument } = data;
@@ -118,6 +127,7 @@ function conditionPages(data: VisitReportData): Content[] {
   return [
     heading('Condition by assembly'),
     table([100, 20, 62, '*'], ['Assembly', '', 'Condition', 'What was found'], body, { rowHeads: true }),
+    ...caution(dangers(visit.findings)),
     ...(missing.length > 0 ? [say(`Not examined: ${missing.join(', ')}.`, { style: 'quiet' })] : []),
     ...(never.length > 0
       ? [say(`Nothing of these was looked at: ${never.join(', ')}.`, { style: 'quiet' })]

@@ -12,7 +12,7 @@ import { nothingMeasured } from '../support/api.ts';
 import { hasProgram } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { reportedVisit } from './reported-visit.ts';
-import { inspection } from './sheet.ts';
+import { finding, inspection } from './sheet.ts';
 
 // `jsqr` is a CommonJS module whose types say default.
 type ReadCode = (pixels: Uint8ClampedArray, width: number, height: number) => { data: string } | null;
@@ -151,6 +151,17 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
     expect(text).toContain('The piano was tuned. Nothing was found that needs work.');
     expect(text).not.toContain('Condition by assembly');
     expect(text).not.toContain('Nothing of these was looked at');
+  });
+
+  test('what endangers is said beside its finding, also where nothing is proposed', async () => {
+    const { instrumentId } = await stage.client.house();
+    const lid = finding({ itemId: 'case.lid', assembly: 'site and case', part: 'Lid and hinges' });
+    const { id, ...body } = inspection(instrumentId, nowMs - hourMs, [lid]);
+    await stage.client.put(`/api/visits/${id}`, body);
+    const { text } = await fetchPdf('lid', `/api/visits/${id}/report.pdf`);
+    expect(text).toContain('A lid without its hinge pins can slide off: do not open it alone.');
+    // Of what is sound nothing is warned.
+    expect(text).not.toContain('A loose leg can give way');
   });
 
   test('without prices no money is told', async () => {
