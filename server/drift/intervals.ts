@@ -19,6 +19,7 @@ import {
   spreadChangeOf,
 } from '../science/drift/index.ts';
 import { usualWeights } from '../science/drift/lags.ts';
+import { refuseClimate } from '../science/drift/observations-of.ts';
 import { registerOffsets } from '../science/index.ts';
 import { type BoardDeps, boardHours } from '../series/board.ts';
 import { type BoardHours, hourAt } from '../series/board-run.ts';
@@ -64,7 +65,7 @@ export async function intervalsOf(
     visits.find((visit) => visit.atMs === atMs)?.conditions.humidityPct ?? null;
   return {
     ...found,
-    spreads: spreadsOf(instrument, visits, course),
+    spreads: spreadsOf(instrument, visits, course, gone),
     spotHumidityPct: found.observations.map(({ fromMs, toMs }) => ({
       from: spotAt(fromMs),
       to: spotAt(toMs),
@@ -105,18 +106,23 @@ const nothingSince: SpreadChange = { netPct: 0, rangePct: 0, years: 0 };
 /**
  * From each tuning to the next visit at which unisons were looked at; and how each tuning left them, since what long intervals
  * alone cannot tell from drift would else be taken for how tunings are left, and every piano be out the moment it was tuned.
+ * Where too little is known of the air between, nothing is learned, as of pitch.
  */
 function spreadsOf(
   instrument: PlacedInstrument,
   visits: readonly Visit[],
   course: MoistureCourse,
+  gone: readonly Move[],
 ): SpreadObservation[] {
   // Before anything is learned of its lag: what is usual for its finish.
   const weights = usualWeights(lagGridDays, instrument.board.finish);
   const spreads: SpreadObservation[] = [];
   let tuned: Visit | null = null;
   for (const visit of visits) {
-    const change = tuned && spreadChangeOf(course, weights, tuned.atMs, visit.atMs);
+    const change =
+      tuned && refuseClimate(course, gone, tuned.atMs, visit.atMs) === null
+        ? spreadChangeOf(course, weights, tuned.atMs, visit.atMs)
+        : null;
     const found = unisonsRead(visit, 'found');
     if (change && found) spreads.push({ instrument: instrument.id, ...change, reading: found });
     if (isTuning(visit)) {

@@ -100,6 +100,41 @@ test('an inspection without pitch neither ends nor opens an interval', () => {
   expect(observations[0]?.years).toBeCloseTo(150 / 365.25, 9);
 });
 
+describe('heard in passing, and not tuned', () => {
+  test('an A4 ends and opens the interval of the middle; the others go on from the tuning', () => {
+    const heard = visit(120, null, null, { asFound: { middle: -4 }, onlyA4: true });
+    const { observations, excluded } = learned([visit(50, 0, 0), heard, visit(200, -3, 0)]);
+    expect(excluded).toEqual([]);
+    const { middle: _, ...others } = all(-3);
+    expect(
+      observations.map(({ fromMs, toMs, changeCents }) => [
+        (fromMs - startMs) / day,
+        (toMs - startMs) / day,
+        changeCents,
+      ]),
+    ).toEqual([
+      [50, 120, { middle: -4 }],
+      [50, 200, others],
+      [120, 200, { middle: 1 }],
+    ]);
+    expect(observations.map(({ onlyA4 }) => onlyA4)).toEqual([true, false, true]);
+  });
+
+  test('what begins there is not learned while a large raise still settles, and knows what is left of it later', () => {
+    const raised = [visit(50, 0, 0), visit(200, -35, 0)];
+    const soon = learned([...raised, visit(210, -1, null), visit(400, 4, 0)]);
+    expect(reasons(soon.excluded)).toEqual(['after a raise', 'after a raise']);
+    expect(soon.excluded[1]?.because).toContain('soon after a raise of 35 cents');
+    const later = learned([...raised, visit(290, -1, null), visit(400, 4, 0)]);
+    expect(reasons(later.excluded)).toEqual(['after a raise']);
+    // Ninety days on, e⁻³ of the raise is left to settle, and nearly all of that does in the next 110.
+    expect(later.observations[1]?.settlingCents).toBeCloseTo(
+      35 * Math.exp(-3) * (1 - Math.exp(-110 / 30)),
+      9,
+    );
+  });
+});
+
 describe('moves', () => {
   const visits = [visit(50, 0, 0), visit(200, -3, 0)];
   const at = (sensorWentAlong: boolean) => [{ atMs: startMs + 100 * day, sensorWentAlong }];
@@ -117,6 +152,15 @@ test.each([
 ])('%i of 150 days without climate', (missing, expected) => {
   const course = climate({ from: 60, to: 60 + missing });
   expect(reasons(learned([visit(50, 0, 0), visit(200, -3, 0)], [], course).excluded)).toEqual(expected);
+});
+
+test('a visit in the hour that still runs finds the board as the last hour left it', () => {
+  const { observations, excluded } = learned([visit(400, 0, 0), visit(steps + 0.4, -3, 0)]);
+  expect(excluded).toEqual([]);
+  for (const pct of [observations[0]?.moistureChangePct ?? []].flat()) expect(pct).toBeCloseTo(0, 3);
+  expect(reasons(learned([visit(400, 0, 0), visit(steps + 1.4, -3, 0)]).excluded)).toEqual([
+    'before the climate was known',
+  ]);
 });
 
 test('before the sensors came nothing is learned', () => {

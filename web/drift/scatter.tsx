@@ -145,7 +145,7 @@ function LeftOut({ leftOut, timeZone }: { leftOut: Learned['leftOut']; timeZone:
       <h4>Left out</h4>
       <ul class="left-out">
         {leftOut.toReversed().map(({ fromMs, toMs, because }) => (
-          <li key={toMs}>
+          <li key={`${fromMs} ${toMs}`}>
             <b>
               {shortDay(fromMs, timeZone, nowMs.value)} to {shortDay(toMs, timeZone, nowMs.value)}:
             </b>{' '}

@@ -153,8 +153,18 @@ function meanOfFirst(values: Float64Array, count: number): number {
   return known === 0 ? Number.NaN : sum / known;
 }
 
-/** Mean moisture at a time, the step that holds it; NaN before the first and after the last. */
+/** A time so soon after the last known step finds the board as that step left it: wood moves in days. */
+const stillMs = 24 * 3_600_000;
+
+/** The step of a course that holds a time, just after it the last; null before the first, and where none is near. */
+export function stepAt({ startMs, stepMs, missing }: MoistureCourse, atMs: number): number | null {
+  const known = missing.length;
+  const at = Math.floor((atMs - startMs) / stepMs);
+  if (known === 0 || at < 0 || (at - known) * stepMs >= stillMs) return null;
+  return Math.min(at, known - 1);
+}
+
+/** Mean moisture at a time; NaN where the course has no step for it. */
 export function moistureAt(course: MoistureCourse, lag: number, atMs: number): number {
-  const index = Math.floor((atMs - course.startMs) / course.stepMs);
-  return course.meanPct[lag]?.[index] ?? Number.NaN;
+  return course.meanPct[lag]?.[stepAt(course, atMs) ?? -1] ?? Number.NaN;
 }

@@ -1,5 +1,5 @@
 /** From visits and the board's moisture to what the model may learn from, and why not from the rest. */
-import { type MoistureCourse, moistureAt } from './board-lag.ts';
+import { type MoistureCourse, moistureAt, stepAt } from './board-lag.ts';
 import type { DriftObservation } from './observation.ts';
 import { type Instrument, type Register, registers } from './registers.ts';
 
@@ -64,33 +64,79 @@ export function observationsOf(
 ): { observations: DriftObservation[]; excluded: Exclusion[] } {
   const observations: DriftObservation[] = [];
   const excluded: Exclusion[] = [];
-  let opening: PitchVisit | null = null;
-  let workSince = false;
+  let openings: Openings = {};
+  let last: PitchVisit | null = null;
+  let correction: Correction | null = null;
   let strungMs: number | null = null;
   let lastMs = Number.NEGATIVE_INFINITY;
   for (const visit of visits) {
     if (visit.atMs < lastMs) throw new RangeError('visits: must be in the order of time');
     lastMs = visit.atMs;
-    const changeCents = opening === null ? {} : differences(opening.asLeft ?? opening.asFound, visit.asFound);
-    if (opening !== null && isMeasured(visit)) {
-      const refusal = refuse(opening, visit, workSince, changeCents, course, moves);
-      if (refusal !== null) excluded.push({ fromMs: opening.atMs, toMs: visit.atMs, ...refusal });
+    const ended = byOpening(openings, visit.asFound);
+    if (last !== null && isMeasured(visit) && ended.length === 0) {
+      const because = 'No register was measured at both ends.';
+      excluded.push({ fromMs: last.atMs, toMs: visit.atMs, reason: 'nothing measured', because });
+    }
+    for (const [opening, changeCents] of ended) {
+      const refusal = refuse(opening, visit, strungMs, course, moves);
+      if (refusal !== null) excluded.push({ fromMs: opening.visit.atMs, toMs: visit.atMs, ...refusal });
       else
         observations.push(
           observationOf(instrument, opening, visit, changeCents, course, strungMs, temperatureAt),
         );
     }
-    // What is done at a visit comes after what was found at it, and belongs to the interval that it opens.
+    // What is done at a visit comes after what was found at it, and belongs to the intervals that it opens.
+    if (visit.asLeft !== null) correction = { atMs: visit.atMs, cents: raiseOf(visit) };
     if (isMeasured(visit)) {
-      opening = visit;
-      workSince = false;
+      last = visit;
+      openings = opened(openings, { visit, correction });
     }
-    if (visit.stringWork) {
-      workSince = true;
-      strungMs = visit.atMs;
-    }
+    if (visit.stringWork) strungMs = visit.atMs;
   }
   return { observations, excluded };
+}
+
+/** What a tuning did to the pitch (cents, up positive). */
+export interface Correction {
+  readonly atMs: number;
+  readonly cents: number;
+}
+
+/** What of a correction has still to settle at a time (cents). */
+export function leftToSettle(correction: Correction | null, atMs: number): number {
+  return correction === null
+    ? 0
+    : correction.cents * (1 - settledShare((atMs - correction.atMs) / msPerYear));
+}
+
+/** A visit from which some registers are known, and the last correction by then. */
+interface Opening {
+  readonly visit: PitchVisit;
+  readonly correction: Correction | null;
+}
+type Openings = Readonly<Partial<Record<Register, Opening>>>;
+
+/** A tuning opens anew whatever it left; a reading without one only what it read: the rest goes on from where it was known. */
+function opened(before: Openings, opening: Opening): Openings {
+  const { asFound, asLeft } = opening.visit;
+  const known = Object.keys(asLeft ?? asFound).map((register) => [register, opening]);
+  return { ...(asLeft === null ? before : {}), ...Object.fromEntries(known) };
+}
+
+/** What registers did since they were known, each from its own opening; one entry an opening, the oldest first. */
+function byOpening(
+  openings: Openings,
+  found: PitchVisit['asFound'],
+): [Opening, DriftObservation['changeCents']][] {
+  const distinct = [...new Set(Object.values(openings))].sort((a, b) => a.visit.atMs - b.visit.atMs);
+  return distinct.flatMap((opening): [Opening, DriftObservation['changeCents']][] => {
+    const { asFound, asLeft } = opening.visit;
+    const own = Object.entries(asLeft ?? asFound).filter(
+      ([register]) => openings[register as Register] === opening,
+    );
+    const changeCents = differences(Object.fromEntries(own), found);
+    return Object.keys(changeCents).length === 0 ? [] : [[opening, changeCents]];
+  });
 }
 
 /** A visit without any pitch, an inspection say, neither ends an interval nor opens one. */
@@ -100,7 +146,7 @@ function isMeasured(visit: PitchVisit): boolean {
 
 function observationOf(
   instrument: Instrument,
-  from: PitchVisit,
+  { visit: from, correction }: Opening,
   to: PitchVisit,
   changeCents: DriftObservation['changeCents'],
   course: MoistureCourse,
@@ -121,7 +167,7 @@ function observationOf(
     ),
     years,
     temperatureChangeC: before === null || after === null ? 0 : after - before,
-    settlingCents: raiseOf(from) * settledShare(years),
+    settlingCents: leftToSettle(correction, from.atMs) * settledShare(years),
     freshStrings: strungMs === null ? 0 : creepShare((from.atMs - strungMs) / msPerYear, years),
     changeCents,
     onlyA4: from.onlyA4 || to.onlyA4,
@@ -158,39 +204,43 @@ export function creepShare(ageYears: number, years: number): number {
   return Math.exp(-ageYears / creepYears) - Math.exp(-(ageYears + years) / creepYears);
 }
 
+type Refusal = Pick<Exclusion, 'reason' | 'because'>;
+
 function refuse(
-  from: PitchVisit,
+  { visit: from, correction }: Opening,
   to: PitchVisit,
-  workSince: boolean,
-  changeCents: Partial<Record<Register, number>>,
+  strungMs: number | null,
   course: MoistureCourse,
   moves: readonly Move[],
-): Pick<Exclusion, 'reason' | 'because'> | null {
-  if (Object.keys(changeCents).length === 0) {
-    return { reason: 'nothing measured', because: 'No register was measured at both ends.' };
-  }
-  if (workSince) {
+): Refusal | null {
+  if (strungMs !== null && strungMs >= from.atMs) {
     return {
       reason: 'string work',
       because: 'Strings were worked on at its beginning or within it: new strings creep.',
     };
   }
-  const raise = raiseOf(from);
-  if (raise > largeRaiseCents) {
-    return {
-      reason: 'after a raise',
-      because: `It begins with a raise of ${Math.round(raise)} cents, over ${largeRaiseCents}: it settled for months.`,
-    };
+  if (correction !== null && leftToSettle(correction, from.atMs) > largeRaiseCents) {
+    const raise = `a raise of ${Math.round(correction.cents)} cents, over ${largeRaiseCents}`;
+    const begins = correction.atMs === from.atMs ? `with ${raise}` : `soon after ${raise}`;
+    return { reason: 'after a raise', because: `It begins ${begins}: it settled for months.` };
   }
-  const move = moves.find(
-    ({ atMs, sensorWentAlong }) => atMs > from.atMs && atMs <= to.atMs && !sensorWentAlong,
-  );
+  return refuseClimate(course, moves, from.atMs, to.atMs);
+}
+
+/** Why what the air did between two times is not known well enough to learn from; null where it is. */
+export function refuseClimate(
+  course: MoistureCourse,
+  moves: readonly Move[],
+  fromMs: number,
+  toMs: number,
+): Refusal | null {
+  const move = moves.find(({ atMs, sensorWentAlong }) => atMs > fromMs && atMs <= toMs && !sensorWentAlong);
   if (move !== undefined) {
     return { reason: 'moved without a sensor', because: 'It was moved, and no sensor went along.' };
   }
-  const first = Math.floor((from.atMs - course.startMs) / course.stepMs);
-  const last = Math.floor((to.atMs - course.startMs) / course.stepMs);
-  if (first < 0 || last >= course.missing.length) {
+  const first = stepAt(course, fromMs);
+  const last = stepAt(course, toMs);
+  if (first === null || last === null) {
     return { reason: 'before the climate was known', because: 'Its climate is not known from end to end.' };
   }
   let missing = 0;

@@ -1,5 +1,5 @@
 /** How an instrument was left at its last tuning, and what it has gone through since: where a forecast starts from. */
-import type { MoistureCourse } from './board-lag.ts';
+import { type MoistureCourse, stepAt } from './board-lag.ts';
 import type { Register } from './registers.ts';
 
 export interface SinceTuning {
@@ -18,9 +18,6 @@ export interface SinceTuning {
   readonly strungMs: number | null;
 }
 
-/** A tuning so soon after the last known hour found the board as that hour left it (wood moves in days). */
-const stillHours = 24;
-
 /**
  * @param course the board's moisture, reaching back to the tuning; just after one its last hour may lie before
  * @returns null where it does not
@@ -29,10 +26,8 @@ export function sinceTuning(
   course: MoistureCourse,
   tuning: Pick<SinceTuning, 'tunedMs' | 'leftCents' | 'temperatureC' | 'raiseCents' | 'strungMs'>,
 ): SinceTuning | null {
-  const known = course.missing.length;
-  const at = Math.floor((tuning.tunedMs - course.startMs) / course.stepMs);
-  if (known === 0 || at < 0 || (at - known) * course.stepMs >= stillHours * 3_600_000) return null;
-  const first = Math.min(at, known - 1);
+  const first = stepAt(course, tuning.tunedMs);
+  if (first === null) return null;
   const passed = course.meanPct.map((mean) => mean.subarray(first));
   return {
     ...tuning,

@@ -1,4 +1,4 @@
-import type { MoistureCourse } from './board-lag.ts';
+import { type MoistureCourse, stepAt } from './board-lag.ts';
 import type { SpreadChange } from './spread.ts';
 
 const msPerYear = 365.25 * 86_400_000;
@@ -15,9 +15,9 @@ export function spreadChangeOf(
   fromMs: number,
   toMs: number,
 ): SpreadChange | null {
-  const first = Math.floor((fromMs - course.startMs) / course.stepMs);
-  const last = Math.floor((toMs - course.startMs) / course.stepMs);
-  if (first < 0 || last >= course.missing.length || last < first) return null;
+  const first = stepAt(course, fromMs);
+  const last = stepAt(course, toMs);
+  if (first === null || last === null || last < first) return null;
   let low = Number.POSITIVE_INFINITY;
   let high = Number.NEGATIVE_INFINITY;
   let start = 0;
