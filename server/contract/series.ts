@@ -51,7 +51,7 @@ export const pitch = z.object({
   basis: z.string(),
   now: z.array(registerPitch),
   whole: z.nullable(wholePitch),
-  /** Predicted course since the window's start; jumps at each tuning. null where no tuning or no climate is known. */
+  /** Predicted course since the window's start; jumps where a register was heard. null where it was not yet, or no climate is known. */
   course: z.object({
     timesMs: z.array(timeMs),
     registers: z.array(z.object({ register, offsetCents: nullableNumbers, sdCents: nullableNumbers })),

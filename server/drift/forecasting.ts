@@ -4,22 +4,21 @@
  * meanwhile waits for that turn.
  */
 import { setImmediate as breathe } from 'node:timers/promises';
-import type { Forecast } from '../contract/index.ts';
+import type { Forecast, Visit } from '../contract/index.ts';
 import { forecast as forecastSchema } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { eventsOf } from '../registry/events.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { type ForecastInput, lagGridDays, sinceTuning } from '../science/drift/index.ts';
-import { raiseOf } from '../science/drift/observations-of.ts';
+import { type ForecastInput, lagGridDays, type SinceTuning, sinceTuning } from '../science/drift/index.ts';
 import { toleranceFor } from '../science/index.ts';
 import { type BoardDeps, boardHours, boardNow } from '../series/board.ts';
-import { dayMs, hourAt, modesByLag } from '../series/board-run.ts';
+import { type BoardHours, dayMs, hourAt, modesByLag } from '../series/board-run.ts';
 import { climateSources } from '../series/climate.ts';
 import { isTuning, visitsOf } from '../visits/visits.ts';
-import { anchorsOf } from './anchors.ts';
+import { type Anchor, anchorsOf } from './anchors.ts';
 import { climateAhead, dailyAirOf } from './daily-air.ts';
-import { courseOf, pitchVisit } from './intervals.ts';
+import { courseOf } from './intervals.ts';
 import { driftOf } from './learned.ts';
 import type { Foretold, Thinking } from './thinking.ts';
 
@@ -38,22 +37,16 @@ export async function forecastInput(
   if (!board) return 'no climate';
   const visits = (await visitsOf(db, viewer, instrument.id)).filter((visit) => visit.atMs <= nowMs);
   const tuning = visits.find(isTuning);
-  const [anchor] = anchorsOf(tuning ? [tuning] : [], instrument.pitchStandardHz);
+  const anchor = anchorsOf(visits, instrument.pitchStandardHz).at(-1);
   if (!tuning || !anchor) return 'no tuning';
   const hours = await boardHours(deps, viewer, instrument, sources, tuning.atMs - dayMs, nowMs);
   if (!hours) return 'no climate';
-  const left = Object.entries(anchor.registers).flatMap(([register, one]) =>
-    one ? [[register, one.cents]] : [],
-  );
-  const plateC = hours.plateC[hourAt(hours, tuning.atMs) ?? hours.plateC.length - 1] ?? null;
-  const since = sinceTuning(courseOf(hours), {
-    tunedMs: tuning.atMs,
-    leftCents: Object.fromEntries(left),
-    temperatureC: tuning.conditions.temperatureC ?? plateC ?? board.plateC ?? 20,
-    raiseCents: raiseOf(pitchVisit(tuning, instrument.pitchStandardHz)),
-    strungMs: visits.find((visit) => visit.stringWork)?.atMs ?? null,
-  });
+  const since = heardAt(tuning, anchor, hours);
   if (!since) return 'tuned before the first reading';
+  const later = visits
+    .slice(0, visits.indexOf(tuning))
+    .filter((visit) => registersOf(anchor, visit).length > 0)
+    .flatMap((visit) => heardAt(visit, anchor, hours) ?? []);
   const { posterior, spread, instrument: named } = await driftOf(db, viewer, instrument);
   await breathe();
   const own = await dailyAirOf(deps, viewer, sources, nowMs);
@@ -65,8 +58,28 @@ export async function forecastInput(
     climate: await climateAhead(deps, viewer, instrument, own, nowMs),
     board: { lagDays: lagGridDays, state: modesByLag(board) },
     since,
+    later,
     tolerance: toleranceFor(instrument.use),
   };
+}
+
+/** The registers that were heard last at a visit. */
+const registersOf = (anchor: Anchor, { atMs }: Visit) =>
+  Object.entries(anchor.registers).flatMap(([register, one]) =>
+    one?.atMs === atMs ? [{ register, ...one }] : [],
+  );
+
+/** How they stood then, and what the board did since; null where it is not known so far back. */
+function heardAt(visit: Visit, anchor: Anchor, hours: BoardHours): SinceTuning | null {
+  const heard = registersOf(anchor, visit);
+  const plateC = hours.plateC[hourAt(hours, visit.atMs) ?? hours.plateC.length - 1] ?? null;
+  return sinceTuning(courseOf(hours), {
+    tunedMs: visit.atMs,
+    leftCents: Object.fromEntries(heard.map(({ register, cents }) => [register, cents])),
+    temperatureC: visit.conditions.temperatureC ?? plateC ?? hours.plateC.at(-1) ?? 20,
+    raiseCents: heard[0]?.raiseCents ?? 0,
+    strungMs: heard[0]?.strungMs ?? null,
+  });
 }
 
 const words: Readonly<Record<Unforetold, string>> = {

@@ -12,9 +12,12 @@ import {
   whyItMoved,
 } from '../science/drift/index.ts';
 import { overLags } from '../science/drift/lags.ts';
+import type { BoardHours } from '../series/board-run.ts';
+import type { Anchor } from './anchors.ts';
 import type { Intervals } from './intervals.ts';
 import type { Drift } from './learned.ts';
-import type { Change } from './standing.ts';
+import { changeBetween } from './pitch-course.ts';
+import { afterwards, type Change } from './standing.ts';
 
 /** What is usual for its kind: the slope of an instrument nobody has seen. */
 function fleetSlope(
@@ -40,6 +43,17 @@ export function sensitivityOf({ posterior, instrument }: Drift): Sensitivity[] {
     });
 }
 
+/** What a prediction of its pitch rests on, in one sentence. */
+export function basisWords(drift: Drift): string {
+  const most = Math.max(0, ...sensitivityOf(drift).map(({ intervals }) => intervals));
+  const { kind } = drift.instrument;
+  const learned =
+    most === 0
+      ? `how far ${kind}s of the fleet move; what this one does itself is not learned yet`
+      : `how far this ${kind} moves, learned from ${most} ${most === 1 ? 'interval' : 'intervals'} of its own beside the fleet's`;
+  return `From when each register was heard last, what the board and the temperature did since, and ${learned}.`;
+}
+
 /** Moisture change at the lags that are likely for this instrument. */
 function moistureChange({ posterior, instrument }: Drift, observation: DriftObservation): number {
   return overLags(observation.moistureChangePct, lagWeightsOf(posterior, instrument)).mean;
@@ -57,6 +71,8 @@ export function pointsOf(drift: Drift, { observations }: Intervals): DriftPoint[
 }
 
 interface Moved {
+  /** Those told of; all where none are named. */
+  readonly of?: readonly Register[];
   readonly sinceMs: number;
   readonly untilMs: number;
   readonly change: Pick<Change, 'lagPct' | 'years' | 'temperatureC'>;
@@ -65,10 +81,22 @@ interface Moved {
   readonly freshStrings?: number | undefined;
 }
 
+/** What happened to each register since it was heard last. */
+export function movesSince(anchor: Anchor, history: BoardHours, nowMs: number): Moved[] {
+  return registers.flatMap((register): Moved[] => {
+    const heard = anchor.registers[register];
+    const change = heard && changeBetween(history, heard.atMs, nowMs);
+    if (!heard || !change) return [];
+    const { atMs: sinceMs } = heard;
+    const after = afterwards(heard, change.years);
+    return [{ of: [register], sinceMs, untilMs: nowMs, change, foundCents: null, ...after }];
+  });
+}
+
 /** The share of each cause in what a register did over an interval; where it was measured, the rest is unexplained. */
 export function whyMovedOf(drift: Drift, moved: Moved): WhyMoved[] {
   const { posterior, instrument } = drift;
-  const { sinceMs, untilMs, foundCents } = moved;
+  const { of = registers, sinceMs, untilMs, foundCents } = moved;
   const change = {
     moistureChangePct: moved.change.lagPct,
     years: moved.change.years,
@@ -76,7 +104,7 @@ export function whyMovedOf(drift: Drift, moved: Moved): WhyMoved[] {
     settlingCents: moved.settlingCents ?? 0,
     freshStrings: moved.freshStrings ?? 0,
   };
-  return registers.flatMap((register): WhyMoved[] => {
+  return of.flatMap((register): WhyMoved[] => {
     if (foundCents === null) {
       const said = predictOffset(posterior, instrument, register, { ...change, leftCents: 0 });
       if (!said) return [];
@@ -97,28 +125,28 @@ export function whyMovedOf(drift: Drift, moved: Moved): WhyMoved[] {
   });
 }
 
-export function learnedPage(drift: Drift, intervals: Intervals | undefined, current: Moved | null): Learned {
-  const last = intervals?.observations.at(-1);
-  const lastMoved =
-    last && typeof last.moistureChangePct !== 'number'
-      ? whyMovedOf(drift, {
-          sinceMs: last.fromMs,
-          untilMs: last.toMs,
-          change: {
-            lagPct: last.moistureChangePct,
-            years: last.years,
-            temperatureC: last.temperatureChangeC,
-          },
-          foundCents: last.changeCents,
-          settlingCents: last.settlingCents,
-          freshStrings: last.freshStrings,
-        })
-      : [];
+/** An interval that was learned from. */
+function movedOver({ moistureChangePct, ...one }: DriftObservation): Moved[] {
+  if (typeof moistureChangePct === 'number') return [];
+  const { fromMs: sinceMs, toMs: untilMs, changeCents: foundCents, settlingCents, freshStrings } = one;
+  const change = { lagPct: moistureChangePct, years: one.years, temperatureC: one.temperatureChangeC };
+  return [{ sinceMs, untilMs, change, foundCents, settlingCents, freshStrings }];
+}
+
+export function learnedPage(
+  drift: Drift,
+  intervals: Intervals | undefined,
+  current: readonly Moved[],
+): Learned {
+  const observed = intervals?.observations ?? [];
+  const lastMs = observed.at(-1)?.toMs;
+  // A visit may end an interval for some registers and another for the rest.
+  const last = observed.filter(({ toMs }) => toMs === lastMs).flatMap(movedOver);
   return {
     sensitivity: sensitivityOf(drift),
     points: intervals ? pointsOf(drift, intervals) : [],
     leftOut: (intervals?.excluded ?? []).map(({ fromMs, toMs, because }) => ({ fromMs, toMs, because })),
     lagDays: meanLagDays(drift.posterior, drift.instrument),
-    whyMoved: [...(current ? whyMovedOf(drift, current) : []), ...lastMoved],
+    whyMoved: [...current, ...last].flatMap((moved) => whyMovedOf(drift, moved)),
   };
 }

@@ -28,7 +28,7 @@ export function changeBetween(history: BoardHours, anchorMs: number, timeMs: num
 export const anchorAt = (anchors: readonly Anchor[], timeMs: number): Anchor | null =>
   anchors.findLast((anchor) => anchor.atMs <= timeMs) ?? null;
 
-/** One entry a time; null before the first anchor and where the history does not reach. */
+/** One entry a time; null before the first anchor, and of a register where the history does not reach back to when it was heard. */
 export function pitchCourse(
   drift: Drift,
   anchors: readonly Anchor[],
@@ -37,8 +37,6 @@ export function pitchCourse(
 ): (Offsets | null)[] {
   return timesMs.map((timeMs) => {
     const anchor = anchorAt(anchors, timeMs);
-    if (!anchor) return null;
-    const change = changeBetween(history, anchor.atMs, timeMs);
-    return change && offsetsAt(drift, anchor, change);
+    return anchor && offsetsAt(drift, anchor, (heardMs) => changeBetween(history, heardMs, timeMs));
   });
 }

@@ -16,7 +16,7 @@ import {
   usualBreaks,
 } from '../science/drift/index.ts';
 import { creepShare, settledShare } from '../science/drift/observations-of.ts';
-import type { Anchor } from './anchors.ts';
+import type { Anchor, KnownPitch } from './anchors.ts';
 import type { Drift } from './learned.ts';
 
 /** What happened to the wood and the plate between an anchor and the time asked about. */
@@ -51,23 +51,29 @@ export type Offsets = Readonly<Record<Register, OffsetPrediction | null>>;
 
 const yearMs = 365.25 * 24 * 3_600_000;
 
-/** What a correction and new strings go on doing after an anchor, as the model takes it. */
-export const afterwards = ({ atMs, raiseCents, strungMs }: Anchor, years: number) => ({
+/** What a correction and new strings go on doing after a register was heard, as the model takes it. */
+export const afterwards = ({ atMs, raiseCents, strungMs }: KnownPitch, years: number) => ({
   settlingCents: raiseCents * settledShare(years),
   freshStrings: strungMs === null ? 0 : creepShare((atMs - strungMs) / yearMs, years),
 });
 
-export function offsetsAt(drift: Drift, anchor: Anchor, change: Change): Offsets {
+/** @param changeSince what happened since a register was heard; null where that is not known */
+export function offsetsAt(
+  drift: Drift,
+  anchor: Anchor,
+  changeSince: (heardMs: number) => Change | null,
+): Offsets {
   const entries = registers.map((register) => {
     const left = anchor.registers[register];
-    if (left === null) return [register, null];
+    const change = left && changeSince(left.atMs);
+    if (left === null || change === null) return [register, null];
     const offset = predictOffset(drift.posterior, drift.instrument, register, {
       leftCents: left.cents,
       leftSdCents: left.sdCents,
       moistureChangePct: change.lagPct,
       years: change.years,
       temperatureChangeC: change.temperatureC,
-      ...afterwards(anchor, change.years),
+      ...afterwards(left, change.years),
     });
     return [register, offset];
   });

@@ -1,7 +1,8 @@
 /** What an instrument's chart is drawn from: air, board and predicted pitch on one grid. */
 import type { Climate, Pitch } from '../contract/index.ts';
 import { registers } from '../contract/index.ts';
-import { anchorsOf } from '../drift/anchors.ts';
+import { anchorsOf, heardFromMs } from '../drift/anchors.ts';
+import { basisWords } from '../drift/insight.ts';
 import { driftOf } from '../drift/learned.ts';
 import { pitchCourse } from '../drift/pitch-course.ts';
 import { standingOf } from '../drift/standing.ts';
@@ -120,7 +121,7 @@ export async function pitchAnswer(
       viewer,
       instrument,
       sources,
-      Math.min(start.atMs, grid.fromMs),
+      Math.min(heardFromMs(start), grid.fromMs),
       hourFloor(nowMs),
     ));
   const length = Math.ceil((grid.toMs - grid.fromMs) / grid.widthMs);
@@ -137,7 +138,7 @@ export async function pitchAnswer(
     tolerance,
     lastTunedMs: anchors.findLast((anchor) => anchor.tuned)?.atMs ?? null,
     basis: hours
-      ? `From the last tuning and the moisture of the board since, with what is usual for ${instrument.kind === 'grand' ? 'grands' : 'uprights'}; what this piano does itself is not learned yet.`
+      ? basisWords(drift)
       : 'No tuning is recorded within the time its climate is known, so nothing can be said of its pitch.',
     now,
     whole: levelCents === null || beyond === null ? null : { levelCents, beyond },

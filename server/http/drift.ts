@@ -1,11 +1,10 @@
 /** What was learned of an instrument's drift, and how past words fared. */
-import { anchorsOf } from '../drift/anchors.ts';
+import { anchorsOf, heardFromMs } from '../drift/anchors.ts';
 import { forecastOf } from '../drift/forecasting.ts';
-import { learnedPage } from '../drift/insight.ts';
+import { learnedPage, movesSince } from '../drift/insight.ts';
 import { driftOf, keptIntervals } from '../drift/learned.ts';
 import { lookBackPage } from '../drift/look-back.ts';
-import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
-import { afterwards } from '../drift/standing.ts';
+import { anchorAt } from '../drift/pitch-course.ts';
 import { bestDatesOf, whatIfOf } from '../drift/what-if.ts';
 import { instrument } from '../registry/instruments.ts';
 import { boardHours } from '../series/board.ts';
@@ -25,15 +24,9 @@ export function driftHandlers(deps: AppDeps): Pick<Handlers, DriftRoutes> {
       const visits = await visitsOf(db, viewer, one.id);
       const anchor = anchorAt(anchorsOf(visits, one.pitchStandardHz), nowMs);
       const sources = await climateSources(db, viewer, one);
-      const hours = anchor && (await boardHours(deps, viewer, one, sources, anchor.atMs - hourMs, nowMs));
-      const change = anchor && hours && changeBetween(hours, anchor.atMs, nowMs);
-      const current =
-        anchor && change
-          ? {
-              ...{ sinceMs: anchor.atMs, untilMs: nowMs, change, foundCents: null },
-              ...afterwards(anchor, change.years),
-            }
-          : null;
+      const hours =
+        anchor && (await boardHours(deps, viewer, one, sources, heardFromMs(anchor) - hourMs, nowMs));
+      const current = anchor && hours ? movesSince(anchor, hours, nowMs) : [];
       const drift = await driftOf(db, viewer, one);
       return learnedPage(drift, (await keptIntervals(db, viewer)).get(one.id), current);
     },

@@ -1,7 +1,7 @@
 /** Gathers what the daily look needs of one instrument from the stores, and keeps what it says. */
 import type { Settings } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
-import { anchorsOf } from '../drift/anchors.ts';
+import { anchorsOf, heardFromMs } from '../drift/anchors.ts';
 import { controlStandingOf } from '../drift/control.ts';
 import { keptForecast } from '../drift/forecasting.ts';
 import { driftOf } from '../drift/learned.ts';
@@ -13,7 +13,7 @@ import type { Viewer } from '../registry/viewer.ts';
 import { type BoardDeps, boardHours } from '../series/board.ts';
 import { type BoardState, dayMs, facesOf } from '../series/board-run.ts';
 import { type ClimateSources, climateOf, hourMs } from '../series/climate.ts';
-import { visitsOf } from '../visits/visits.ts';
+import { isTuning, visitsOf } from '../visits/visits.ts';
 import { lookAhead, type Outlook, outlook } from './outlook.ts';
 
 /** The least history: what an event's steadiness is judged by. */
@@ -37,7 +37,10 @@ export async function gatherOutlook(
   const visits = (await visitsOf(db, viewer, instrument.id)).filter((visit) => visit.atMs <= nowMs);
   const anchor = anchorAt(anchorsOf(visits, instrument.pitchStandardHz), nowMs);
   const untilMs = board?.atMs ?? nowMs;
-  const fromMs = Math.min(untilMs - leastHistoryMs, anchor?.atMs ?? untilMs);
+  const heardMs = anchor ? heardFromMs(anchor) : untilMs;
+  // Unisons go on from the tuning, whatever was read of the pitch since.
+  const tunedMs = visits.find(isTuning)?.atMs ?? untilMs;
+  const fromMs = Math.min(untilMs - leastHistoryMs, heardMs, tunedMs);
   const history = board && (await boardHours(deps, viewer, instrument, sources, fromMs, untilMs));
   const week = await climateOf(store, viewer, sources, untilMs - weekMs, untilMs, hourMs);
   const control = await humidityControl(db, viewer, instrument.id, nowMs);

@@ -38,6 +38,7 @@ const openFinding = z.object({
 });
 
 const pitchOutlook = z.object({
+  /** When the register that is farthest off was heard last: what moved it is told from then on. */
   anchorMs: timeMs,
   tuned: z.boolean(),
   registers: z.array(registerPitch),
@@ -94,7 +95,7 @@ export interface KnownForOutlook {
   readonly drift: Drift;
   /** Up to now, newest first, corrected ones left out. */
   readonly visits: readonly Visit[];
-  /** Board and plate from the last anchor on (or further back); null while no board is known. */
+  /** Board and plate from the last tuning on, and from when each register was heard (or further back); null while no board is known. */
   readonly history: BoardHours | null;
   readonly slab: Slab | null;
   /** The kept forecast; null while there is none that holds. */
@@ -189,30 +190,31 @@ function pitchAt(
   nowMs: number,
 ): z.infer<typeof pitchOutlook> | null {
   const limits = toleranceFor(instrument.use);
-  const standing = (at: Change) => standingOf(drift, offsetsAt(drift, anchor, at), limits);
-  const change = changeBetween(history, anchor.atMs, nowMs);
-  const now = change && standing(change);
-  if (!change || !now?.worst || now.beyond === null || now.levelCents === null) return null;
+  const standing = (since: (heardMs: number) => Change | null) =>
+    standingOf(drift, offsetsAt(drift, anchor, since), limits);
+  const until = (timeMs: number) => (heardMs: number) => changeBetween(history, heardMs, timeMs);
+  const now = standing(until(nowMs));
+  const heard = now.worst && anchor.registers[now.worst.register];
+  const change = heard && until(nowMs)(heard.atMs);
+  if (!change || !now.worst || now.beyond === null || now.levelCents === null) return null;
   let heldDays = 0;
   while (heldDays < settings['pitch days'] && now.beyond >= settings['pitch begins']) {
     const then = nowMs - (heldDays + 1) * dayMs;
-    const before = then < anchor.atMs ? null : changeBetween(history, anchor.atMs, then);
-    if (!before || (standing(before).beyond ?? 0) < settings['pitch begins']) break;
+    if (then < anchor.atMs || (standing(until(then)).beyond ?? 0) < settings['pitch begins']) break;
     heldDays += 1;
   }
   const [today, laterPct] = [path[0], path[outlookDays]];
   const ifItStays =
     today === undefined || laterPct === undefined
       ? null
-      : standing(onwards(change, laterPct - today, outlookDays)).beyond;
-  // An anchor that was no tuning is nothing the forecast starts from: the board then goes its way, the pitch from there.
-  const foretold =
-    forecast && anchor.tuned
-      ? forecast.pitchBeyond[foretoldDay(forecast, nowMs + outlookDays * dayMs)]
-      : undefined;
+      : standing((heardMs) => {
+          const sofar = until(nowMs)(heardMs);
+          return sofar && onwards(sofar, laterPct - today, outlookDays);
+        }).beyond;
+  const foretold = forecast?.pitchBeyond[foretoldDay(forecast, nowMs + outlookDays * dayMs)];
   return {
-    anchorMs: anchor.atMs,
-    tuned: anchor.tuned,
+    anchorMs: heard.atMs,
+    tuned: heard.tuned,
     registers: now.registers,
     levelCents: now.levelCents,
     worst: now.worst,

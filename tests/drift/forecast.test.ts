@@ -5,6 +5,7 @@ import {
   forecast,
   forecastPaths,
   type RoomClimate,
+  registers,
   roomClimate,
 } from '../../server/science/drift/index.ts';
 import { day, input, room, startMs } from './plain-piano.ts';
@@ -59,6 +60,29 @@ describe('forecast', () => {
     const one = input(500, 60);
     const partly = { ...one, since: { ...one.since, leftCents: { middle: 0 } } };
     expect(forecast(partly).registers.map(({ register }) => register)).toEqual(['middle']);
+  });
+
+  test('a register read since goes on from there, the others from the tuning', () => {
+    const tuned = input(500, 60);
+    const { leftCents } = tuned.since;
+    const { middle: _, ...others } = leftCents;
+    const { since: read } = input(500, 2);
+    const both = forecast({
+      ...tuned,
+      since: { ...tuned.since, leftCents: others },
+      later: [{ ...read, leftCents: { middle: 9 } }],
+    });
+    expect(both.registers.map(({ register }) => register)).toEqual(registers);
+    const first = (of: typeof told, name: string) => {
+      const fan = of.registers.find(({ register }) => register === name)?.offsetCents;
+      return [fan?.low[0], fan?.median[0], fan?.high[0]].map((cents) => cents ?? Number.NaN);
+    };
+    const [low, median, high] = first(both, 'middle');
+    // Three days on nothing much has happened: nine cents sharp, give or take what a reading leaves open.
+    expect(Math.abs((median ?? 0) - 9)).toBeLessThan(1);
+    expect((high ?? 0) - (low ?? 0)).toBeLessThan(3);
+    expect(first(both, 'tenor')).toEqual(first(told, 'tenor'));
+    expect(both.spreadCents).toEqual(told.spreadCents);
   });
 
   test('paths and days out of range are refused by name', () => {

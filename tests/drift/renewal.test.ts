@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { afterEach, describe, expect, test } from 'vitest';
 import { nextForecastMs } from '../../server/drift/forecast-times.ts';
 import { keptForecast } from '../../server/drift/forecasting.ts';
+import { keptIntervals } from '../../server/drift/learned.ts';
 import { type Renewal, startRenewal } from '../../server/drift/renewal.ts';
 import { inPlace } from '../../server/drift/thinking.ts';
 import { putEvent } from '../../server/registry/events.ts';
@@ -117,6 +118,38 @@ describe('a piano with a year of its room and a tuning', () => {
     await stage.pass(dayMs);
     await renewal.tick();
     expect((await kept())?.madeMs).toBe(stage.nowMs);
+  });
+});
+
+describe('an A4 heard in passing, nine cents sharp, two months after a tuning', () => {
+  test('page, look and forecast start from it for the middle, and from the tuning for all else', async () => {
+    const { piano, outlook, kept } = await begin();
+    await renewal.tick();
+    const before = await kept();
+    const unisons = (await outlook()).unisons;
+    await stage.pass(hourMs);
+    const a4 = { unit: 'cents', value: 9 } as const;
+    // In the hour that still runs.
+    const passing = { ...tuning(piano.id, stage.nowMs), asLeft: null, asFound: { ...nothingMeasured, a4 } };
+    await stage.visit(passing);
+    renewal.soon(stage.viewer, [piano.id]);
+    await renewal.tick();
+    const after = await kept();
+    const first = (made: typeof after, of: string) =>
+      made?.registers.find(({ register }) => register === of)?.offsetCents.middle[0] ?? Number.NaN;
+    expect(Math.abs(first(after, 'middle') - 9)).toBeLessThan(1);
+    expect(first(after, 'treble')).toBeCloseTo(first(before, 'treble'), 0);
+    await stage.watch.tick();
+    const look = await outlook();
+    const now = Object.fromEntries(look.pitch?.registers.map((one) => [one.register, one.offsetCents]) ?? []);
+    expect(now.middle).toBeCloseTo(9, 0);
+    expect(now.tenor).not.toBeNull();
+    expect(look.comingBy).toBe('forecast');
+    expect(look.unisons?.spreadCents).toBeCloseTo(unisons?.spreadCents ?? Number.NaN, 1);
+    // And it is learned from at once.
+    const learned = (await keptIntervals(stage.stores.db, stage.viewer)).get(piano.id);
+    expect(learned?.excluded).toEqual([]);
+    expect(learned?.observations.map(({ changeCents }) => changeCents)).toEqual([{ middle: 9 }]);
   });
 });
 

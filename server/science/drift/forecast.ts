@@ -21,6 +21,8 @@ export interface ForecastInput {
   readonly climate: RoomClimate;
   readonly board: BoardNow;
   readonly since: SinceTuning;
+  /** Readings since, without a tuning: the registers that they name go on from there, and stand in no other. */
+  readonly later?: readonly SinceTuning[];
   readonly tolerance: Tolerance;
   readonly breaks?: readonly Break[];
   /** Days ahead (120) and paths (300); the same seed gives the same forecast. */
@@ -98,12 +100,15 @@ export function forecastPaths(input: ForecastInput): ForecastPaths {
 
 /** The same instrument, with the same draws, along other paths. */
 export function alongPaths(
-  input: Pick<ForecastInput, 'instrument' | 'drift' | 'spread' | 'since' | 'tolerance' | 'breaks' | 'seed'>,
+  input: Pick<
+    ForecastInput,
+    'instrument' | 'drift' | 'spread' | 'since' | 'later' | 'tolerance' | 'breaks' | 'seed'
+  >,
   climate: Paths,
 ): ForecastPaths {
-  const { instrument, drift, since, tolerance, breaks = usualBreaks, seed = 1 } = input;
+  const { instrument, drift, since, later = [], tolerance, breaks = usualBreaks, seed = 1 } = input;
   const draws = drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9));
-  const offsets = offsetPaths(draws, climate, since);
+  const offsets = offsetPaths(draws, climate, [since, ...later]);
   const spreadCents = spreadPaths(
     drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9)),
     climate,
@@ -114,7 +119,7 @@ export function alongPaths(
     offsets,
     spreadCents,
     beyond: beyondTolerancePaths(offsets, spreadCents, tolerance, breaks),
-    warmth: warmthNow(draws, climate, since),
+    warmth: warmthNow(draws, climate, since, offsets),
   };
 }
 

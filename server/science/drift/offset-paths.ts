@@ -20,9 +20,19 @@ export function yearsSince(paths: Paths, since: SinceTuning): Float64Array {
 }
 
 /**
- * Cents by register, path after path; registers that were not measured at the tuning, or of which nothing is known, are left out.
+ * Cents by register, path after path; registers that were never measured, or of which nothing is known, are left out.
+ * @param known the tuning and what was read later, each with registers of its own
  */
 export function offsetPaths(
+  draws: DriftDraws,
+  paths: Paths,
+  known: readonly SinceTuning[],
+): { register: Register; cents: Float64Array }[] {
+  const found = known.flatMap((since) => offsetsSince(draws, paths, since));
+  return draws.registers.flatMap((one) => found.filter(({ register }) => register === one.register));
+}
+
+function offsetsSince(
   draws: DriftDraws,
   paths: Paths,
   since: SinceTuning,
@@ -76,11 +86,12 @@ function fillPath(
   }
 }
 
-/** What the temperature of the first day does to the pitch, against that of the tuning: median of the registers, mean of the paths. */
+/** What the temperature of the first day does to the pitch, against that of the tuning: median of the registers foretold, mean of the paths. */
 export function warmthNow(
   draws: DriftDraws,
   paths: Paths,
   since: SinceTuning,
+  foretold: readonly { readonly register: Register }[],
 ): { cents: number; changeC: number } {
   const change = (k: number) => (paths.temperatureC[k * paths.days] as number) - since.temperatureC;
   const mean = (of: (k: number) => number) => {
@@ -89,7 +100,7 @@ export function warmthNow(
     return sum / paths.count;
   };
   const cents = draws.registers
-    .filter(({ register }) => since.leftCents[register] !== undefined)
+    .filter((one) => foretold.some(({ register }) => register === one.register))
     .map((one) => mean((k) => (one.temperature[k] as number) * change(k)));
   return { cents: cents.length === 0 ? 0 : median(cents), changeC: mean(change) };
 }
