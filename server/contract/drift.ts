@@ -1,6 +1,6 @@
 /** What was learned of an instrument's drift, what comes, how past words fared, and what another climate would change. */
 import * as z from 'zod/mini';
-import { humidityPct, id, nullableNumbers, register, timeMs } from './quantities.ts';
+import { id, nullableNumbers, register, timeMs } from './quantities.ts';
 
 /** Cents per %MC: of this instrument, and what is usual for its kind in the fleet. */
 export const sensitivity = z.object({
@@ -93,7 +93,7 @@ export const forecast = z.object({
   madeMs: timeMs,
   /** What it rests on, in words: its own room's past, another room's, the outdoor air, the fleet's. */
   basis: z.string(),
-  /** Noon of each coming day. */
+  /** End of each coming day. */
   timesMs: z.array(timeMs),
   humidityPct: fan,
   moisturePct: fan,
@@ -133,12 +133,13 @@ export const bestDates = z.object({
 });
 export type BestDates = z.infer<typeof bestDates>;
 
+/** No room is held drier or damper than that. */
+const heldPct = z.number().check(z.gte(5), z.lte(90));
+
 export const whatIfBody = z
   .object({
     /** Hold the room or the inside of the case within this band, or stand in another room. */
-    hold: z.nullable(
-      z.object({ where: z.enum(['room', 'inside']), lowPct: humidityPct, highPct: humidityPct }),
-    ),
+    hold: z.nullable(z.object({ where: z.enum(['room', 'inside']), lowPct: heldPct, highPct: heldPct })),
     roomId: z.nullable(id),
   })
   .check(

@@ -16,8 +16,10 @@ import { driftOf } from './learned.ts';
 import type { Thinking } from './thinking.ts';
 
 const yearDays = 365;
+/** Where more of a year is missing, nothing is learned from it either. */
+const knownShare = 0.8;
 
-/** A place needs a year of its own: both runs go through it. @throws Contradiction naming the field */
+/** A place needs a year of its own, without great gaps: both runs go through it. @throws Contradiction naming the field */
 async function placeOf(
   deps: BoardDeps,
   viewer: Viewer,
@@ -27,10 +29,16 @@ async function placeOf(
   nowMs: number,
 ): Promise<Place> {
   const past = await dailyAirOf(deps, viewer, sources, nowMs);
-  if (past.humidityPct.length < yearDays) {
+  const days = past.humidityPct.length;
+  const first = Math.max(0, days - yearDays);
+  let known = 0;
+  for (let day = first; day < days; day++) {
+    if (typeof past.humidityPct[day] === 'number' && typeof past.temperatureC[day] === 'number') known++;
+  }
+  if (days < yearDays || known < knownShare * yearDays) {
     throw new Contradiction(
       field,
-      `${field}: a year of readings is needed there, ${past.humidityPct.length} days are known`,
+      `${field}: a year of readings is needed there, ${known} days of the past one are known`,
     );
   }
   return { past, climate: await climateAhead(deps, viewer, instrument, past, nowMs) };

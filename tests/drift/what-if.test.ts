@@ -28,6 +28,7 @@ describe('what if', () => {
     expect(held.water?.addedLitres).toBeGreaterThan(50);
     expect(held.water?.removedLitres).toBeGreaterThan(50);
     expect(held.caution).toContain('model');
+    expect(held.caution).not.toContain('faces');
   });
 
   test('the difference on shared draws is sharper than two runs apart would be', () => {

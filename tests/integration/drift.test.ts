@@ -11,6 +11,7 @@ import type {
   InstrumentSummary,
   Learned,
   LookBackPage,
+  Pitch,
   WhatIfPage,
 } from '../../server/contract/index.ts';
 import {
@@ -66,6 +67,8 @@ describe('drift over HTTP', () => {
     const made = forecast.parse(await stage.client.get<Forecast>(of('forecast')));
     expect(made.timesMs).toHaveLength(120);
     expect(made.basis).not.toBe('');
+    const { basis } = await stage.client.get<Pitch>(of('pitch?points=2'));
+    expect(basis).toMatch(/learned from \d+ intervals? of its own/);
     for (const { offsetCents } of made.registers) {
       offsetCents.middle.forEach((middle, day) => {
         expect(offsetCents.low[day] ?? 0).toBeLessThanOrEqual(middle ?? 0);
@@ -120,6 +123,13 @@ describe('drift over HTTP', () => {
       roomId: null,
     });
     expect(problem.parse(wrong.body).faults?.map((fault) => fault.field)).toEqual(['hold.highPct']);
+    const dry = await stage.client.ask('POST', of('what-if'), {
+      hold: { where: 'room', lowPct: 3, highPct: 50 },
+      roomId: null,
+    });
+    expect(problem.parse(dry.body).faults).toEqual([
+      { field: 'hold.lowPct', sentence: 'hold.lowPct: must be at least 5' },
+    ]);
     const neither = await stage.client.ask('POST', of('what-if'), { hold: null, roomId: null });
     expect(neither.status).toBe(400);
   });

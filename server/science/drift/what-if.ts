@@ -100,12 +100,17 @@ export function whatIf(input: WhatIfInput): WhatIf {
     coming: compare(first.coming, second.coming, days, isSolid),
     water:
       change.kind === 'hold' && change.where === 'room' ? waterOf(asIs, other, input.room ?? null) : null,
-    caution:
-      'The answer of a model: two runs of it set against each other, not against what was observed. Choose rooms by how they are ' +
-      'used and how their climate stands, not by last year’s worst result. Humidifiers and mains near water: unplug before ' +
-      'filling; wiring and ducts are for licensed trades.',
+    caution: change.kind === 'hold' && change.where === 'case' ? `${bothFaces} ${caution}` : caution,
   };
 }
+
+const caution =
+  'The answer of a model: two runs of it set against each other, not against what was observed. Choose rooms by how they are ' +
+  'used and how their climate stands, not by last year’s worst result. Humidifiers and mains near water: unplug before ' +
+  'filling; wiring and ducts are for licensed trades.';
+/** Field readings of pianos with a control inside show three to five times less movement, more than one face held could give. @source trade-observations */
+const bothFaces =
+  'Air held inside is taken to reach both faces of the board; where the lid stands open or the back is bare it reaches less.';
 
 function climateOf({ past, climate }: Place, days: number, count: number, seed: number): RunAir {
   const random = seededRandom(seed);
