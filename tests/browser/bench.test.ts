@@ -50,6 +50,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
 
     const { page, complaints, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
     await page.goto(`${stage.service.url}/sensors`);
+    await page.locator('h1', { hasText: 'Something came in, but no reading yet' }).waitFor();
     const refused = page.locator('.refused');
     await expect.poll(() => refused.textContent()).toContain('It is JSON of an unknown shape');
     expect(await refused.textContent()).toContain('60');
@@ -84,6 +85,8 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
 
     await page.getByRole('link', { name: 'To the sensors' }).click();
     await page.getByRole('link', { name: 'Place field:QX-0117' }).click({ timeout: 60_000 });
+    // What was read is no longer told of as set aside.
+    expect(await refused.count()).toBe(0);
     await page.getByRole('button', { name: 'Save its place' }).click();
     await page.locator('.place-form').waitFor({ state: 'detached' });
     const { sensors } = await client.sensors();
@@ -144,6 +147,18 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     await page.getByRole('button', { name: /^Read attic like this/ }).click();
     await expect.poll(() => page.locator('.bench-outcome .trouble').textContent()).toContain('Not done');
     expect(await page.getByLabel('The sensor’s name stands at').inputValue()).toBe('no pointer');
+    await close();
+  });
+
+  test('SenML with a clock that is ahead is SenML all the same: no other reading of it is put forward', async () => {
+    await stage.client.put('/api/gateways/attic/profile', { kind: 'senml' });
+    await send([[{ n: 'late-1', u: '%RH', v: 41, t: Date.now() / 1000 + 3_600 }]]);
+    const { page, close } = await stage.open('/sensors/bench?gateway=attic&reason=time-ahead');
+    await expect
+      .poll(() => page.locator('.bench-outcome').textContent())
+      .toContain('is more than 5 minutes ahead');
+    await page.getByRole('button', { name: 'attic is read like this' }).waitFor();
+    expect(await page.getByRole('button', { name: /^Read again what was set aside/ }).isEnabled()).toBe(true);
     await close();
   });
 

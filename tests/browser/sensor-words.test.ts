@@ -2,7 +2,8 @@
 import { describe, expect, test } from 'vitest';
 import { decodeMessage, readProfile, refusalReasons } from '../../ingest/index.ts';
 import { draftOf, profileOf } from '../../web/sensors/bench/draft.ts';
-import { foundAt, guessProfile, leavesOf, listsOf } from '../../web/sensors/bench/leaves.ts';
+import { guessFor, guessProfile, looksLikeSenml } from '../../web/sensors/bench/guess.ts';
+import { foundAt, leavesOf, listsOf } from '../../web/sensors/bench/leaves.ts';
 import { shapes } from '../../web/sensors/bench/shapes.ts';
 import { zonesOf } from '../../web/sensors/file/zones.ts';
 import { reasonWords } from '../../web/sensors/reason-words.ts';
@@ -49,6 +50,49 @@ describe('guesses', () => {
     expect(readings[0]?.humidityPct).toBeCloseTo(42.5, 9);
     expect(readings[0]?.temperatureC).toBeCloseTo(20.8, 9);
     expect(readings[0]?.batteryPct).toBeUndefined();
+  });
+
+  test.each([
+    [
+      'a name and a value each',
+      '{"id":"A1","data":[{"value_type":"co2","value":"612"},{"value_type":"temperature","value":"20.8"},{"value_type":"humidity","value":"42.5"}]}',
+      'A1',
+    ],
+    [
+      'SenML that leaves its units out',
+      '[{"bn":"A1:","n":"humidity","v":42.5},{"n":"temperature","v":20.8}]',
+      'A1',
+    ],
+    ['a number of the message’s own', '{"id":17,"mac":"A1","temp":20.8,"hum":42.5}', 'A1'],
+  ])('%s', (_, example, sensor) => {
+    const profile = guessProfile(JSON.parse(example));
+    const { readings, refused } = decode(profile, example);
+    expect(refused).toEqual([]);
+    expect(Object.assign({}, ...readings)).toMatchObject({ sensor, humidityPct: 42.5, temperatureC: 20.8 });
+    expect(profileOf(draftOf(profile))).toEqual(profile);
+  });
+
+  test('a plain number is read by its topic, its other quantities by the topics beside it', () => {
+    const beside = ['readings/attic/east/hall/temp_f', 'readings/attic/east/hall/pressure', 'elsewhere'];
+    const profile = guessFor(42.5, 'readings/attic/east/hall/rh', beside);
+    expect(profile).toEqual({
+      kind: 'plain-value',
+      topic: 'readings/attic/+/{sensor}/{quantity}',
+      quantities: { rh: { quantity: 'humidityPct' }, temp_f: { quantity: 'temperatureC', unit: 'degF' } },
+    });
+    expect(decode(profile, '68', 'readings/attic/west/hall/temp_f').readings).toMatchObject([
+      { sensor: 'hall', temperatureC: 20 },
+    ]);
+    expect(guessFor(42.5, 'temperature/hall', [])).toMatchObject({ topic: '{quantity}/{sensor}' });
+    expect(guessFor(42.5, 'hall', [])).toBeNull();
+    expect(guessFor(undefined, 'hall/rh', [])).toBeNull();
+  });
+
+  test('what is SenML by its shape is known as such', () => {
+    const [pack, others] = [shapes.at(-1), shapes.slice(0, -1)];
+    expect(looksLikeSenml(JSON.parse(pack?.example ?? ''))).toBe(true);
+    for (const { example, name } of others)
+      if (!name.startsWith('line')) expect(looksLikeSenml(JSON.parse(example)), name).toBe(false);
   });
 
   test('nothing makes it fall over, and what it points at is there', () => {

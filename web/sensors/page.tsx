@@ -38,11 +38,25 @@ function openingWords(sensors: readonly Sensor[], newcomers: number): { heading:
   return { heading, rest: `${parts.join('. ')}.` };
 }
 
-const BenchLink = () => (
-  <p>
-    What sends messages of another shape is made readable on the <a href="/sensors/bench">decode bench</a>.
-    What a logger has written to a file is <a href="/sensors/file">brought in</a> as CSV.
-  </p>
+const OtherWays = () => (
+  <>
+    <p>
+      What it sends in any other shape is set aside until you have said on the{' '}
+      <a href="/sensors/bench">decode bench</a> how it is to be read. That holds for all that a gateway sends:
+      devices whose messages differ in shape are gateways of their own.
+    </p>
+    <p>
+      What a logger has written to a file is <a href="/sensors/file">brought in</a> as CSV.
+    </p>
+  </>
+);
+
+const AddGateway = () => (
+  <details class="more">
+    <summary>Add a gateway or a sensor</summary>
+    <GatewayHelp />
+    <OtherWays />
+  </details>
 );
 
 export function SensorsPage() {
@@ -60,14 +74,23 @@ export function SensorsPage() {
     );
   }
   const { sensors, refused } = answer;
+  if (sensors.length === 0 && refused.length > 0) {
+    return (
+      <Page title="Sensors" narrow>
+        <h1>Something came in, but no reading yet</h1>
+        <p class="lead">Why, and what helps, stands beside each below.</p>
+        <Refused tallies={refused} />
+        <AddGateway />
+      </Page>
+    );
+  }
   if (sensors.length === 0) {
     return (
       <Page title="Sensors" narrow>
         <h1>No sensor has been heard yet</h1>
         <p class="lead">One shows up here by itself as soon as its first reading has come in.</p>
         <GatewayHelp />
-        <BenchLink />
-        <Refused tallies={refused} />
+        <OtherWays />
       </Page>
     );
   }
@@ -113,11 +136,7 @@ export function SensorsPage() {
         </section>
       )}
       <Refused tallies={refused} />
-      <details class="more">
-        <summary>Add a gateway or a sensor</summary>
-        <GatewayHelp />
-        <BenchLink />
-      </details>
+      <AddGateway />
     </Page>
   );
 }

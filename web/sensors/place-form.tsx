@@ -120,6 +120,14 @@ export function PlaceForm({ sensor, fleet, successors }: PlaceFormProps) {
     set({ purpose: next, since: toInput(atMs, timeZone) });
   };
 
+  if (!venue) {
+    return (
+      <p class="place-form">
+        There is nothing yet where it could stand: <a href="/settings/venues/new">enter a venue</a> and a room
+        first. What it sends meanwhile is kept.
+      </p>
+    );
+  }
   return (
     <SendForm sending={sending} class="place-form" label={`Place of ${sensor.urn}`} onSend={save}>
       {placement && (
@@ -223,7 +231,7 @@ export function PlaceForm({ sensor, fleet, successors }: PlaceFormProps) {
               ? 'The new one stands there since'
               : 'Since'
         }
-        hint={`By the clock of ${venue?.name ?? 'the venue'}.`}
+        hint={`By the clock of ${venue.name}.`}
         value={since}
         fault={sending.faultOf('fromMs') ?? sending.faultOf('untilMs')}
         onValue={(value) => set({ since: value })}

@@ -55,8 +55,9 @@ export const reasonWords: Readonly<Record<string, ReasonWords>> = {
   },
   'other-topic': {
     why: 'The gateway may not publish there',
-    helps: 'It has to publish to readings/ and its own name, or below that.',
-    onBench: false,
+    helps:
+      'Set its topic to readings/ and its own name, or below that. Where it cannot be set, say on the bench how its messages are read: from then on other topics are taken too.',
+    onBench: true,
   },
   'too-large': { why: 'The message is too large', helps: 'Have it sent in smaller batches.', onBench: false },
   'wrong-password': {
@@ -86,7 +87,7 @@ export const reasonWords: Readonly<Record<string, ReasonWords>> = {
   },
   'unknown-gateway': {
     why: 'No gateway has that name',
-    helps: 'Add the gateway, then read its messages again.',
+    helps: 'Add the gateway, then read its messages again on the bench.',
     onBench: false,
   },
   'possible-gap': {

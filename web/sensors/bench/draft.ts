@@ -13,6 +13,8 @@ export interface ValueDraft {
   readonly quantity: Quantity;
   readonly unit: Unit | '';
   readonly scale: string;
+  /** Where a word stands that says whether this is the value, and that word; null: it always is. */
+  readonly where: { readonly at: string; readonly is: string } | null;
 }
 
 export interface Draft {
@@ -56,12 +58,13 @@ export const unitsOf: Readonly<Record<Quantity, readonly (readonly [Unit | '', s
   ],
 };
 
-const valueDraft = (at: string, { quantity, unit, scale }: Omit<Value, 'at'>): ValueDraft => ({
+const valueDraft = (at: string, { quantity, unit, scale, where }: Omit<Value, 'at'>): ValueDraft => ({
   at,
   quantity,
   // A unit that is the usual one need not be said.
   unit: unitsOf[quantity].some(([known]) => known === unit) ? (unit ?? '') : '',
   scale: scale === undefined ? '' : String(scale),
+  where: where ?? null,
 });
 
 export function draftOf(profile: GatewayProfile): Draft {
@@ -92,7 +95,7 @@ const given = <K extends string>(key: K, text: string): { [P in K]?: string } =>
   text.trim() === '' ? {} : ({ [key]: text.trim() } as { [P in K]?: string });
 
 /** NaN goes along and is refused by the service in its own words. */
-function measureOf({ quantity, unit, scale }: ValueDraft): Omit<Value, 'at'> {
+function measureOf({ quantity, unit, scale }: ValueDraft): Omit<Value, 'at' | 'where'> {
   const factor = typed(scale);
   return { quantity, ...(unit === '' ? {} : { unit }), ...(factor === null ? {} : { scale: factor }) };
 }
@@ -117,6 +120,10 @@ export function profileOf(draft: Draft): GatewayProfile {
     ...(draft.timeAt.trim() === '' ? {} : { time: { at: draft.timeAt.trim(), as: draft.timeAs } }),
     values: draft.values
       .filter(({ at }) => at.trim() !== '')
-      .map((value) => ({ at: value.at.trim(), ...measureOf(value) })),
+      .map((value) => ({
+        at: value.at.trim(),
+        ...(value.where === null ? {} : { where: { at: value.where.at.trim(), is: value.where.is.trim() } }),
+        ...measureOf(value),
+      })),
   };
 }

@@ -108,7 +108,8 @@ export function Outcome({
       ))}
       {skipped > 0 && (
         <p class="quiet">
-          {plain(skipped)} {skipped === 1 ? 'value is' : 'values are'} of quantities that are not kept here.
+          {plain(skipped)} {skipped === 1 ? 'value is' : 'values are'} of quantities that are not kept here,
+          or not named above.
         </p>
       )}
     </>

@@ -16,7 +16,7 @@ import { count } from '../../words/numbers.ts';
 import { lasting } from '../../words/times.ts';
 import { wordsFor } from '../reason-words.ts';
 import { type Draft, draftOf, profileOf } from './draft.ts';
-import { guessProfile } from './leaves.ts';
+import { guessFor, looksLikeSenml } from './guess.ts';
 import { Outcome } from './outcome.tsx';
 import { ProfileForm } from './profile-form.tsx';
 import { shapes } from './shapes.ts';
@@ -64,9 +64,12 @@ function Bench({ gateways, asked, reason }: BenchProps) {
   const body = message ? message.text : text;
   const document = parsed(body);
   const saved = gateway?.profile ?? { kind: 'senml' };
-  // A message the gateway's profile does not read is met with a guess; the saved profile is one press away.
-  const guessed =
-    message && document !== undefined && saved.kind === 'senml' ? guessProfile(document) : saved;
+  const topics = messages.map((one) => one.topic);
+  const guess = guessFor(document, message?.topic ?? topic.trim(), topics);
+  // SenML whose names or times are at fault is SenML all the same; only a unit that it leaves out can be said here.
+  const isOdd = !looksLikeSenml(document) || message?.reason === 'unknown-unit';
+  // A message that nothing reads yet is met with a guess; the saved profile is one press away.
+  const guessed = guess !== null && saved.kind === 'senml' && isOdd ? guess : saved;
   const shown = draft ?? draftOf(guessed);
   const profile = profileOf(shown);
   const tried = message
@@ -190,12 +193,12 @@ function Bench({ gateways, asked, reason }: BenchProps) {
               ],
               ...shapes.map((shape, i) => [String(i), shape.name] as const),
               ['saved', 'how it is read now'],
-              ...(document === undefined ? [] : ([['guess', 'a guess from the message']] as const)),
+              ...(guess === null ? [] : ([['guess', 'a guess from the message']] as const)),
             ]}
             onValue={(next) => {
               const shape = shapes[Number(next)];
               if (next === 'saved') setDraft(draftOf(saved));
-              else if (next === 'guess') setDraft(draftOf(guessProfile(document)));
+              else if (next === 'guess' && guess) setDraft(draftOf(guess));
               else if (next !== '' && shape) {
                 setDraft(draftOf(shape.profile));
                 // Without a message of its own, the shape's example shows what it does.

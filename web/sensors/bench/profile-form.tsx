@@ -32,11 +32,14 @@ interface ValueRowProps {
   readonly value: ValueDraft;
   readonly number: number;
   readonly label: string;
+  /** Whether a word in the message may decide that this is the value. */
+  readonly byWord: boolean;
   readonly onChange: (value: ValueDraft) => void;
   readonly onRemove: () => void;
 }
 
-function ValueRow({ value, number, label, onChange, onRemove }: ValueRowProps) {
+function ValueRow({ value, number, label, byWord, onChange, onRemove }: ValueRowProps) {
+  const { where } = value;
   const part = partsOf(value, onChange);
   return (
     <fieldset class="bench-value">
@@ -51,9 +54,38 @@ function ValueRow({ value, number, label, onChange, onRemove }: ValueRowProps) {
       />
       <SelectField {...part('unit')} name={`unit-${number}`} label="in" choices={unitsOf[value.quantity]} />
       <TextField {...part('scale')} name={`scale-${number}`} label="times" numeric placeholder="1" />
-      <button type="button" class="link" onClick={onRemove}>
-        Leave out<span class="unseen"> value {number}</span>
-      </button>
+      {where !== null && (
+        <>
+          <TextField
+            name={`where-${number}`}
+            label="Only where at"
+            list="bench-places"
+            value={where.at}
+            onValue={(at) => onChange({ ...value, where: { ...where, at } })}
+          />
+          <TextField
+            name={`is-${number}`}
+            label="stands"
+            value={where.is}
+            onValue={(is) => onChange({ ...value, where: { ...where, is } })}
+          />
+        </>
+      )}
+      <p class="bench-acts">
+        {byWord && (
+          <button
+            type="button"
+            class="link"
+            onClick={() => onChange({ ...value, where: where === null ? { at: '', is: '' } : null })}
+          >
+            {where === null ? 'Only beside a certain word' : 'Whatever stands beside it'}
+            <span class="unseen">, value {number}</span>
+          </button>
+        )}
+        <button type="button" class="link" onClick={onRemove}>
+          Leave out<span class="unseen"> value {number}</span>
+        </button>
+      </p>
     </fieldset>
   );
 }
@@ -161,6 +193,7 @@ export function ProfileForm({ draft, document, onChange }: ProfileFormProps) {
               key={i}
               number={i + 1}
               label={kind === 'mapped' ? 'At' : '{quantity} written'}
+              byWord={kind === 'mapped'}
               value={value}
               onChange={(next) => setValue(i, next)}
               onRemove={() => set({ values: values.filter((_, at) => at !== i) })}
@@ -171,7 +204,9 @@ export function ProfileForm({ draft, document, onChange }: ProfileFormProps) {
               type="button"
               class="button quiet"
               onClick={() =>
-                set({ values: [...values, { at: '', quantity: 'humidityPct', unit: '', scale: '' }] })
+                set({
+                  values: [...values, { at: '', quantity: 'humidityPct', unit: '', scale: '', where: null }],
+                })
               }
             >
               Another value
