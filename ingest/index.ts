@@ -29,7 +29,7 @@ export { readReadingsUrl } from './readings-url.ts';
 export { type Broker, type Doors, startBroker } from './sources/broker.ts';
 export { type CsvImport, type Imported, importCsv } from './sources/csv.ts';
 export { type CsvPart, type ReadPart, readCsvPart } from './sources/csv-part.ts';
-export { type CsvShape, type Guess, guessShape } from './sources/csv-shape.ts';
+export { type CsvShape, type Guess, guessShape, titlesIn } from './sources/csv-shape.ts';
 export { DoorFault } from './sources/doors.ts';
 export { type DropWatch, watchDrops } from './sources/drops.ts';
 export { type Memory, memoryInFile } from './sources/memory.ts';

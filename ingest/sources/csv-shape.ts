@@ -1,6 +1,6 @@
 /** How a logger's file is written, guessed from its beginning: what cuts it, its decimal sign, its dates, its columns. */
 import { parse } from 'csv-parse/sync';
-import { delimiters, findColumns } from './csv-columns.ts';
+import { columnsNamed, delimiters, findColumns } from './csv-columns.ts';
 import { type DateOrder, readNumericDate } from './csv-time.ts';
 
 export interface CsvShape {
@@ -49,21 +49,46 @@ export function cellsOf(text: string, delimiter: string): { cells: string[]; lin
   }
 }
 
+type Delimiter = (typeof delimiters)[number];
+
 interface Titled {
-  readonly delimiter: (typeof delimiters)[number];
+  readonly delimiter: Delimiter;
   readonly line: number;
   readonly titles: readonly string[];
   readonly rows: readonly string[][];
 }
 
-/** The first line whose titles say where time and air stand; else the first line that is cut into the most pieces. */
-function titledIn(lines: readonly string[]): Titled {
-  const text = (from: number) => lines.slice(from).join('\n');
+/** The sign that cuts the most lines into the same number of pieces, and the first line that is cut so. */
+function evenCut(
+  lines: readonly string[],
+  asked: readonly Delimiter[],
+): { delimiter: Delimiter; first: number } {
+  let best = { delimiter: asked[0] ?? ';', first: -1, lines: 0, pieces: 1 };
+  for (const delimiter of asked) {
+    const byPieces = new Map<number, { first: number; lines: number }>();
+    for (const [i, line] of lines.entries()) {
+      const pieces = line.split(delimiter).length;
+      const known = byPieces.get(pieces) ?? { first: i, lines: 0 };
+      if (pieces > 1) byPieces.set(pieces, { ...known, lines: known.lines + 1 });
+    }
+    for (const [pieces, found] of byPieces) {
+      if (found.lines > best.lines || (found.lines === best.lines && pieces > best.pieces))
+        best = { delimiter, pieces, ...found };
+    }
+  }
+  return best;
+}
+
+const titlesAt = (lines: readonly string[], delimiter: string, line: number): string[] =>
+  cellsOf(lines[line - 1] ?? '', delimiter)[0]?.cells ?? [];
+
+/** The first line whose titles say where time and air stand; else, where it is cut like the rows, a line without a digit. */
+function titledIn(lines: readonly string[], asked: readonly Delimiter[]): Titled {
   const rowsBelow = (delimiter: string, line: number): string[][] =>
-    cellsOf(text(line), delimiter).map(({ cells }) => cells);
-  for (const [i, line] of lines.entries()) {
-    for (const delimiter of delimiters) {
-      const titles = cellsOf(line, delimiter)[0]?.cells ?? [];
+    cellsOf(lines.slice(line).join('\n'), delimiter).map(({ cells }) => cells);
+  for (const i of lines.keys()) {
+    for (const delimiter of asked) {
+      const titles = titlesAt(lines, delimiter, i + 1);
       if (titles.length < 2) continue;
       try {
         findColumns(titles, {});
@@ -73,13 +98,11 @@ function titledIn(lines: readonly string[]): Titled {
       }
     }
   }
-  const pieces = (delimiter: string) => Math.max(0, ...lines.map((line) => line.split(delimiter).length));
-  const delimiter = delimiters.reduce((best, one) => (pieces(one) > pieces(best) ? one : best), ';' as const);
-  const widest = lines.findIndex((line) => line.split(delimiter).length === pieces(delimiter));
-  const titles = cellsOf(lines[widest] ?? '', delimiter)[0]?.cells ?? [];
-  const areTitles = titles.every((title) => !/\d/.test(title));
-  const line = areTitles ? widest + 1 : widest;
-  return { delimiter, line, titles: areTitles ? titles : [], rows: rowsBelow(delimiter, line) };
+  const { delimiter, first } = evenCut(lines, asked);
+  const titles = titlesAt(lines, delimiter, first + 1);
+  // No line is skipped for being odd: what cannot be read is told.
+  const line = titles.length > 0 && titles.every((title) => !/\d/.test(title)) ? first + 1 : 0;
+  return { delimiter, line, titles: line === 0 ? [] : titles, rows: rowsBelow(delimiter, line) };
 }
 
 const clockTime = /^\d{1,2}[:.]\d{2}(?:[:.]\d{2})?(?:\s*[ap]m)?$/i;
@@ -106,44 +129,55 @@ function orderOf(dates: readonly string[]): { order: DateOrder; sure: boolean } 
   return { order: 'dmy', sure: parts.length === 0 || pointed };
 }
 
-/** @param text the beginning of the file, some hundred lines */
-export function guessShape(text: string): Guess {
-  const lines = text
+const linesIn = (text: string): string[] =>
+  text
     .replace(/^\uFEFF/, '')
     .split(/\r?\n|\r/)
     .slice(0, linesLookedAt);
-  const { delimiter, line, titles, rows } = titledIn(lines);
+
+const dateLike = /^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:\D|$)/;
+const mostCells = (rows: readonly (readonly string[])[]): number =>
+  Math.max(0, ...rows.map((row) => row.length));
+
+/** What the columns are called by a line of titles that somebody has named; by their number where it has none. */
+export function titlesIn(
+  text: string,
+  { delimiter, titleLine }: Pick<CsvShape, 'delimiter' | 'titleLine'>,
+): string[] {
+  const lines = linesIn(text);
+  const titles = titleLine === 0 ? [] : titlesAt(lines, delimiter, titleLine);
+  const below = cellsOf(lines.slice(titleLine).join('\n'), delimiter).map(({ cells }) => cells);
+  return Array.from(
+    { length: Math.max(titles.length, mostCells(below)) },
+    (_, at) => titles[at]?.trim() || `column ${at + 1}`,
+  );
+}
+
+/**
+ * @param text the beginning of the file, some hundred lines
+ * @param told what cuts its columns, where a person has said so
+ */
+export function guessShape(text: string, told?: Delimiter): Guess {
+  const { delimiter, line, titles, rows } = titledIn(linesIn(text), told ? [told] : delimiters);
   const column = (at: number | null): string[] =>
     at === null ? [] : rows.map((row) => (row[at] ?? '').trim()).filter((cell) => cell !== '');
-  let found = {
-    time: 0,
-    humidity: null as number | null,
-    temperature: null as number | null,
-    isFahrenheit: false,
-  };
-  try {
-    found = findColumns(titles, {});
-  } catch {
-    // A person says which; the page asks.
-  }
-  let { time } = found;
+  const positions = Array.from({ length: Math.max(titles.length, mostCells(rows)) }, (_, at) => at);
+  // What no title tells a person says; times also tell themselves.
+  const found = columnsNamed(titles);
+  const dated = positions.find((at) => column(at).some((cell) => dateLike.test(cell)));
+  let time = found.time ?? dated ?? 0;
   let clock: number | null = null;
   const apart = (at: number) => {
     const cells = column(at);
     return cells.length > 0 && cells.every((cell) => clockTime.test(cell));
   };
-  const positions = titles.length > 0 ? titles.map((_, i) => i) : (rows[0]?.map((_, i) => i) ?? []);
   if (!column(time).some((cell) => hasClock.test(cell))) {
     clock = positions.find((at) => at !== time && apart(at)) ?? null;
     // The column titled for the time may be the clock's; the date then stands in another.
-    if (apart(time)) {
-      const date = positions.find((at) =>
-        column(at).some((cell) => /^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$/.test(cell)),
-      );
-      if (date !== undefined) [time, clock] = [date, time];
-    }
+    if (apart(time) && dated !== undefined) [time, clock] = [dated, time];
   }
-  const numbers = [...column(found.humidity), ...column(found.temperature)];
+  const measured = [found.humidity, found.temperature].filter((at) => at !== null);
+  const numbers = (measured.length > 0 ? measured : positions).flatMap(column);
   const { order, sure } = orderOf(column(time));
   return {
     delimiter,
@@ -155,8 +189,7 @@ export function guessShape(text: string): Guess {
     humidity: found.humidity,
     temperature: found.temperature,
     fahrenheit: found.isFahrenheit,
-    titles:
-      titles.length > 0 ? titles.map((title) => title.trim()) : positions.map((at) => `column ${at + 1}`),
+    titles: titlesIn(text, { delimiter, titleLine: line }),
     sureOfDates: sure,
   };
 }

@@ -4,8 +4,10 @@ import { timeMs } from './quantities.ts';
 
 const position = z.int().check(z.gte(0), z.lte(500));
 
+const delimiter = z.enum([';', '\t', ',', '|']);
+
 export const csvShape = z.object({
-  delimiter: z.enum([';', '\t', ',', '|']),
+  delimiter,
   decimalComma: z.boolean(),
   dateOrder: z.enum(['ymd', 'dmy', 'mdy']),
   /** IANA name or fixed offset ("UTC+1"); times that carry an offset of their own keep it. */
@@ -29,6 +31,8 @@ export const previewBody = z.object({
   text: partText,
   /** Where no shape is given, one is guessed for this zone. */
   timeZone: z.string().check(z.minLength(1), z.maxLength(60)),
+  /** The guess goes by this where a person has said what cuts the columns. */
+  delimiter: z.optional(delimiter),
   shape: z.optional(csvShape),
 });
 

@@ -1,5 +1,12 @@
 /** Loggers' files brought in by the browser. Each part is short and stored before it is answered; twice stores nothing twice. */
-import { type CsvShape, guessShape, isSensorName, type ReadPart, readCsvPart } from '../../ingest/index.ts';
+import {
+  type CsvShape,
+  guessShape,
+  isSensorName,
+  type ReadPart,
+  readCsvPart,
+  titlesIn,
+} from '../../ingest/index.ts';
 import type { LoggerShape } from '../contract/index.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { BadRequest } from './problem.ts';
@@ -35,7 +42,11 @@ export function loggerFileHandlers({ pipeline, viewer, now }: AppDeps): Pick<Han
 
   return {
     async previewLoggerFile({ body }) {
-      const { titles, sureOfDates, ...guessed } = guessShape(body.text);
+      const {
+        titles: _,
+        sureOfDates,
+        ...guessed
+      } = guessShape(body.text, body.shape?.delimiter ?? body.delimiter);
       const shape = body.shape ?? { ...guessed, timeZone: body.timeZone };
       const unchosen = shape.humidity === null && shape.temperature === null;
       const { readings, refused } = unchosen
@@ -43,7 +54,7 @@ export function loggerFileHandlers({ pipeline, viewer, now }: AppDeps): Pick<Han
         : read({ text: body.text, firstLine: 1, beforeMs: null, shape, sensor: previewSensor });
       return {
         shape,
-        titles: [...titles],
+        titles: titlesIn(body.text, shape),
         sureOfDates,
         rows: readings.slice(0, shownRows).map(({ timeMs, humidityPct = null, temperatureC = null }) => ({
           timeMs,

@@ -201,6 +201,16 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     writeFileSync(file, `time;humidity;temperature\n${rows.join('\n')}\n`);
     const { page, close } = await visit(stage.browser, 'laptop', { timeZone: 'Europe/Vienna' });
     await page.goto(`${stage.service.url}/sensors/file`);
+    const [empty, workbook] = ['empty.csv', 'winter.xlsx'].map((name) => path.join(stage.folder, name));
+    writeFileSync(empty ?? '', '');
+    writeFileSync(workbook ?? '', Buffer.from([0x50, 0x4b, 3, 4]));
+    for (const [one, words] of [
+      [empty, 'This file is empty'],
+      [workbook, 'save its sheet as CSV'],
+    ] as const) {
+      await page.getByLabel('The file').setInputFiles(one ?? '');
+      await expect.poll(() => page.getByRole('alert').first().textContent()).toContain(words);
+    }
     await page.getByLabel('The file').setInputFiles(file);
     const preview = page.locator('section', { hasText: 'So it would be read' });
     await expect
@@ -210,6 +220,16 @@ describe.skipIf(!chromiumIsHere)('sensors', () => {
     await expect.poll(() => preview.textContent(), { timeout: 20_000 }).toContain('2880 rows in all');
     expect(await preview.textContent()).toContain('each can be read');
     await picture(page, 'logger-file-winter-laptop');
+
+    // Cut otherwise, its columns are others; and the next file of a logger begins as the one before.
+    await page.getByLabel('Columns are cut by').selectOption(',');
+    await expect
+      .poll(() => page.getByLabel('Humidity stands in').locator('option').allTextContents())
+      .toEqual(['none', 'column 1']);
+    const next = path.join(stage.folder, 'spring.csv');
+    writeFileSync(next, `time;humidity;temperature\n${rows.join('\n')}\n2026-04-05 00:00;46.0;20.5\n`);
+    await page.getByLabel('The file').setInputFiles(next);
+    await expect.poll(() => preview.textContent(), { timeout: 20_000 }).toContain('2881 rows in all');
     await close();
   }, 60_000);
 });

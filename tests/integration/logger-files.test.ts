@@ -1,9 +1,9 @@
 /** Loggers' files of several shapes: guessed, read in parts as if whole, and over HTTP stored once however often they come. */
 import { DateTime } from 'luxon';
 import { describe, expect, test } from 'vitest';
-import { type CsvShape, guessShape, readCsvPart } from '../../ingest/index.ts';
+import { type CsvShape, guessShape, readCsvPart, titlesIn } from '../../ingest/index.ts';
 import type { LoggerPreview, PartTaken, SensorsPage } from '../../server/contract/index.ts';
-import { partsOf } from '../../web/sensors/file/parts.ts';
+import { noText, partsOf } from '../../web/sensors/file/parts.ts';
 import { eventually } from '../support/service.ts';
 import { serviceStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
@@ -61,6 +61,15 @@ describe('shapes', () => {
       '\uFEFF"time","humidity","temperature"\r\n"2026-03-14 09:30:00","42.5","20.8"\r\n"2026-03-14 09:40:00","42.25","21"\r\n',
     ],
     [
+      'words of another language, decimal comma',
+      'Aika;Kosteus %;Lämpötila\n2026-03-14 09:30;42,5;20,8\n2026-03-14 09:40;42,25;21',
+    ],
+    [
+      'what the logger computed of them in front',
+      'Datum,Taupunkt °C,Luftfeuchtigkeit,Temperatur °C\n2026-03-14 09:30,7.4,42.5,20.8\n2026-03-14 09:40,7.5,42.25,21',
+    ],
+    ['a bare F', 'time,rh_pct,temp_f\n2026-03-14 09:30,42.5,69.44\n2026-03-14 09:40,42.25,69.8'],
+    [
       'pm, half past nine in the evening before UTC',
       'Date,RH,Temp\n03/13/2026 09:30 PM,42.5,20.8\n03/13/2026 09:40 PM,42.25,21',
       'UTC-12',
@@ -90,6 +99,44 @@ describe('shapes', () => {
       sureOfDates: true,
     });
     expect(guessShape(days(['04/03/2026', '04/03/2026']))).toMatchObject({ sureOfDates: false });
+  });
+
+  test('titles nobody knows: times tell themselves, and every other column is offered', () => {
+    const text = [
+      'Device A, firmware 1, site 2, hall',
+      'Cuándo;Primero;Segundo',
+      '14.03.2026 09:30;42,5;20,8',
+      '14.03.2026 09:40;42,25;21,0',
+    ].join('\n');
+    const found = guessShape(text);
+    expect(found).toMatchObject({
+      delimiter: ';',
+      titleLine: 2,
+      time: 0,
+      humidity: null,
+      decimalComma: true,
+    });
+    expect(found.titles).toEqual(['Cuándo', 'Primero', 'Segundo']);
+    // Told otherwise, titles and columns are those of the other sign.
+    expect(guessShape(text, ',').titles).not.toContain('Primero');
+    expect(titlesIn(text, { delimiter: ';', titleLine: 0 })).toEqual(['column 1', 'column 2', 'column 3']);
+  });
+
+  test('without titles no row is skipped, also where a later one has more cells', () => {
+    const text = '2026-03-14 09:30,42.5\n2026-03-14 09:40,42.25,door opened\n2026-03-14 09:50,42';
+    const shape = { ...guessed(text), humidity: 1 };
+    expect(shape.titleLine).toBe(0);
+    const { readings, refused } = read(text, shape);
+    expect(refused).toEqual([]);
+    expect(readings.map(({ humidityPct }) => humidityPct)).toEqual([42.5, 42.25, 42]);
+  });
+
+  test('what is no text at all is told so before it is looked at', async () => {
+    expect(await noText(new Blob([]))).toContain('empty');
+    expect(await noText(new Blob([new Uint8Array([0x50, 0x4b, 3, 4, 20, 0])]))).toContain(
+      'save its sheet as CSV',
+    );
+    expect(await noText(new Blob(['PK;RH\n']))).toBeNull();
   });
 
   test('what is no such file is guessed at without falling over', () => {

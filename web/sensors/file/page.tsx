@@ -11,7 +11,7 @@ import { capital, count } from '../../words/numbers.ts';
 import { moment } from '../../words/times.ts';
 import { useBringing } from './bringing.ts';
 import { useLookThrough } from './look-through.ts';
-import { headOf } from './parts.ts';
+import { headOf, noText } from './parts.ts';
 import { ShapeForm } from './shape-form.tsx';
 import { BadLines, progressWords, Rows } from './shown.tsx';
 import { winterOffset, zonesOf } from './zones.ts';
@@ -32,6 +32,8 @@ function Bring({
   const [named, setNamed] = useState('');
   const [fault, setFault] = useState<{ field: string; sentence: string } | null>(null);
   const [noSummer, setNoSummer] = useState<string | null>(null);
+  /** What cuts its columns, where a person has said so: all else is guessed anew by it. */
+  const [cut, setCut] = useState<LoggerShape['delimiter'] | undefined>(undefined);
   const bringing = useBringing();
   const { progress } = bringing;
   const zones = zonesOf(venues);
@@ -43,16 +45,22 @@ function Bring({
     setShape(null);
     setFault(null);
     setNoSummer(null);
-    setFile(picked ?? null);
-    if (picked) {
-      setHead(await headOf(picked));
-      setNamed(picked.name.replace(/\.[^.]*$/, '').replaceAll(/[^A-Za-z0-9\-:./_]+/g, '-'));
-    }
+    setCut(undefined);
+    setFile(null);
+    if (!picked) return;
+    const why = await noText(picked);
+    if (why !== null) return setFault({ field: '', sentence: why });
+    setHead(await headOf(picked));
+    setFile(picked);
+    setNamed(picked.name.replace(/\.[^.]*$/, '').replaceAll(/[^A-Za-z0-9\-:./_]+/g, '-'));
   };
   const asked =
     head === '' || !file
       ? null
-      : JSON.stringify({ text: head, timeZone: startZone, ...(shape && { shape }) });
+      : JSON.stringify({
+          ...{ text: head, timeZone: preview?.shape.timeZone ?? startZone, delimiter: cut },
+          ...(shape && { shape }),
+        });
   useEffect(() => {
     if (asked === null) return;
     const stop = new AbortController();
@@ -68,7 +76,8 @@ function Bring({
       },
     );
     return () => stop.abort();
-  }, [asked]);
+    // A logger's next file may begin as the one before.
+  }, [asked, file]);
 
   const sensor = sensorId === '' ? named.trim() : (sensors.find(({ id }) => id === sensorId)?.urn ?? '');
   const busy = progress.state === 'under way';
@@ -78,6 +87,11 @@ function Bring({
       ? (chosen?.timeZone ?? startZone)
       : startZone;
   const changed = (next: LoggerShape) => {
+    if (next.delimiter !== chosen?.delimiter) {
+      setCut(next.delimiter);
+      setShape(null);
+      return;
+    }
     setShape(next);
     // What the service has not looked at yet is shown as typed.
     setPreview(preview && { ...preview, shape: next });
@@ -143,6 +157,7 @@ function Bring({
           <fieldset disabled={busy}>
             <legend>How it is written</legend>
             <ShapeForm
+              head={head}
               preview={preview}
               zones={zones}
               fault={

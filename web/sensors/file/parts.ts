@@ -25,6 +25,22 @@ export async function encodingOf(file: Blob): Promise<'utf-8' | 'utf-16le' | 'wi
   }
 }
 
+/** How workbooks of spreadsheets begin: they are no text, whatever they are called. */
+const workbooks = [
+  [0x50, 0x4b, 0x03, 0x04],
+  [0xd0, 0xcf, 0x11, 0xe0],
+];
+
+/** Why a file cannot be read as text at all; null where it may be. */
+export async function noText(file: Blob): Promise<string | null> {
+  if (file.size === 0) return 'This file is empty.';
+  const start = new Uint8Array(await file.slice(0, 4).arrayBuffer());
+  const isWorkbook = workbooks.some((sign) => sign.every((byte, i) => start[i] === byte));
+  return isWorkbook
+    ? 'This is a workbook (or an archive), not text: open it, save its sheet as CSV, and bring that in.'
+    : null;
+}
+
 /** The beginning of a file, whole lines of it. */
 export async function headOf(file: Blob): Promise<string> {
   for await (const { text } of partsOf(file, headBytes)) return text;

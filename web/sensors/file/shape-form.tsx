@@ -5,6 +5,8 @@ import { partsOf } from '../../form/parts.ts';
 
 interface ShapeFormProps {
   readonly preview: LoggerPreview;
+  /** The beginning of the file. */
+  readonly head: string;
   readonly zones: readonly string[];
   readonly fault: string | null;
   readonly onChange: (shape: LoggerShape) => void;
@@ -22,11 +24,15 @@ const orderWords: readonly (readonly [LoggerShape['dateOrder'], string])[] = [
   ['mdy', 'month, day, year'],
 ];
 
-export function ShapeForm({ preview, zones, fault, onChange }: ShapeFormProps) {
+const linesOffered = 40;
+const line = (text: string): string => (text.length > 50 ? `${text.slice(0, 50)}…` : text);
+
+export function ShapeForm({ preview, head, zones, fault, onChange }: ShapeFormProps) {
   const { shape, titles } = preview;
   const set = (change: Partial<LoggerShape>) => onChange({ ...shape, ...change });
   const columns = titles.map((title, i) => [String(i), title === '' ? `column ${i + 1}` : title] as const);
   const part = partsOf(shape, onChange);
+  const lines = head.split(/\r\n|\n|\r/).slice(0, Math.max(linesOffered, shape.titleLine));
   /** A column that may be none of the file's. */
   const column = (name: 'clock' | 'humidity' | 'temperature') => ({
     name,
@@ -50,6 +56,18 @@ export function ShapeForm({ preview, zones, fault, onChange }: ShapeFormProps) {
       </div>
       <div class="fields">
         <SelectField {...part('delimiter')} label="Columns are cut by" choices={delimiterWords} />
+        <SelectField
+          name="titleLine"
+          label="Their titles stand in"
+          value={String(shape.titleLine)}
+          choices={[
+            ['0', 'no line'],
+            ...lines.flatMap((text, i) =>
+              text.trim() === '' ? [] : [[String(i + 1), `line ${i + 1}: ${line(text)}`] as const],
+            ),
+          ]}
+          onValue={(at) => set({ titleLine: Number(at) })}
+        />
         <SelectField
           {...part('dateOrder')}
           label="Dates are written"
