@@ -4,7 +4,7 @@
  */
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import { readFileSync, rmSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
 import mqtt from 'mqtt';
 import { afterEach, describe, expect, test } from 'vitest';
@@ -76,6 +76,13 @@ test('two profiles: one container, or broker, engine, service and two workers', 
   expect(inProfile('grown').toSorted()).toEqual([
     ...['broker', 'crownwatch-grown', 'influxdb', 'worker-one', 'worker-two'],
   ]);
+  // The commands its head tells of go to services of the profile they name, and to a file that is in the image.
+  const told = [...text.matchAll(/# +docker compose --profile (\w+) exec (\S+)(?: node (\S+))?/g)];
+  expect(told.map(([, , name]) => name)).toEqual(['crownwatch', 'crownwatch-grown', 'broker']);
+  for (const [, profile = '', name = '', program] of told) {
+    expect(inProfile(profile)).toContain(name);
+    if (program) expect(existsSync(path.join(root, program)), program).toBe(true);
+  }
 });
 
 test('every container: pinned image, no root, health, nothing writable but what is named', () => {
