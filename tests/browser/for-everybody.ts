@@ -9,7 +9,7 @@ export async function inBothSchemes(page: Page, pictureName: string): Promise<vo
     await page.emulateMedia({ colorScheme: scheme });
     await picture(page, `${pictureName}${scheme === 'dark' ? '-dark' : ''}`);
     expect(await sidewaysPx(page)).toBe(0);
-    expect(await barriers(page)).toEqual([]);
+    expect(await barriers(page, scheme === 'light' ? 'whole' : 'colours')).toEqual([]);
     expect(await page.locator('h1').count()).toBe(1);
   }
   await page.emulateMedia({ colorScheme: 'light' });

@@ -52,6 +52,7 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
     const found = (await barriers(page)).join();
     expect(found).toContain('color-contrast');
     expect(found).toContain('button-name');
+    expect((await barriers(page, 'colours')).join()).toContain('color-contrast');
     await close();
   });
 
