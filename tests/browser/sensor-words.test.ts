@@ -55,7 +55,7 @@ describe('guesses', () => {
   test.each([
     [
       'a name and a value each',
-      '{"id":"A1","data":[{"value_type":"co2","value":"612"},{"value_type":"temperature","value":"20.8"},{"value_type":"humidity","value":"42.5"}]}',
+      '{"esp8266id":"A1","data":[{"value_type":"co2","value":"612"},{"value_type":"temperature","value":"20.8"},{"value_type":"humidity","value":"42.5"}]}',
       'A1',
     ],
     [
@@ -74,7 +74,7 @@ describe('guesses', () => {
 
   test('a plain number is read by its topic, its other quantities by the topics beside it', () => {
     const beside = ['readings/attic/east/hall/temp_f', 'readings/attic/east/hall/pressure', 'elsewhere'];
-    const profile = guessFor(42.5, 'readings/attic/east/hall/rh', beside);
+    const profile = guessFor('42.5', 42.5, 'readings/attic/east/hall/rh', beside);
     expect(profile).toEqual({
       kind: 'plain-value',
       topic: 'readings/attic/+/{sensor}/{quantity}',
@@ -83,9 +83,15 @@ describe('guesses', () => {
     expect(decode(profile, '68', 'readings/attic/west/hall/temp_f').readings).toMatchObject([
       { sensor: 'hall', temperatureC: 20 },
     ]);
-    expect(guessFor(42.5, 'temperature/hall', [])).toMatchObject({ topic: '{quantity}/{sensor}' });
-    expect(guessFor(42.5, 'hall', [])).toBeNull();
-    expect(guessFor(undefined, 'hall/rh', [])).toBeNull();
+    // Also from a message of a quantity that is not kept, and from a number with a comma.
+    expect(
+      guessFor('1011', 1011, 'readings/attic/east/hall/pressure', ['readings/attic/east/hall/rh']),
+    ).toMatchObject({ quantities: { rh: { quantity: 'humidityPct' } } });
+    expect(guessFor('42,5', undefined, 'temperature/hall', [])).toMatchObject({
+      topic: '{quantity}/{sensor}',
+    });
+    expect(guessFor('42.5', 42.5, 'hall', [])).toBeNull();
+    expect(guessFor('warm', undefined, 'hall/rh', [])).toBeNull();
   });
 
   test('what is SenML by its shape is known as such', () => {

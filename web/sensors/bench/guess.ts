@@ -6,7 +6,7 @@ type Mapped = Extract<GatewayProfile, { kind: 'mapped' }>;
 type MappedValue = Mapped['values'][number];
 
 const devices =
-  /^(bn|dev(ice)?[-_]?(id|eui|name|addr)?|eui|sensor([-_]?(id|name))?|mac|serial|node|id|name)$/;
+  /^(bn|(station|probe|unit|module|chip|esp\d*)[-_]?id|dev(ice)?[-_]?(id|eui|name|addr)?|eui|sensor([-_]?(id|name))?|mac|serial|node|id|name)$/;
 const times = /^(time|timestamp|ts|at|date|datetime|[a-z]*[-_]?(time|at|on|ts|timestamp))$/;
 const humidities = /hum|^rh$|^h$|feucht|moist|[-_]rh$/;
 const temperatures = /temp|^t$|^ta$|[-_]t$/;
@@ -148,16 +148,21 @@ export function guessProfile(document: unknown): GatewayProfile {
   };
 }
 
+/** The level of a topic that says what is measured; -1 where none does. */
+const quantityAt = (levels: readonly string[]): number =>
+  levels.findLastIndex((level) => quantityNamed(level) !== null);
+
 /**
  * Where a message is one plain number, its topic says the rest; topics of its neighbours name the other quantities.
- * @returns null where no level of the topic names a quantity
+ * @returns null where no level of them names a quantity
  */
 function guessPlainValue(topic: string, others: readonly string[]): GatewayProfile | null {
-  const levels = topic.split('/');
-  const last = levels.length - 1;
-  const at = levels.findLastIndex((level) => quantityNamed(level) !== null);
+  const alike = [topic, ...others].map((one) => one.split('/'));
+  const levels = alike.find((one) => one.length === alike[0]?.length && quantityAt(one) >= 0);
+  if (!levels) return null;
+  const [at, last] = [quantityAt(levels), levels.length - 1];
   const sensorAt = at === last ? last - 1 : last;
-  if (at < 0 || sensorAt < 0) return null;
+  if (sensorAt < 0) return null;
   // What stands in front is likely the same for all: a root, and with ours the gateway's name.
   const rooted = levels[0] === 'readings' ? 2 : 1;
   const pattern = levels.map((level, i) => {
@@ -165,7 +170,7 @@ function guessPlainValue(topic: string, others: readonly string[]): GatewayProfi
     if (i === at) return '{quantity}';
     return i < rooted ? level : '+';
   });
-  const words = [topic, ...others].map((one) => one.split('/')).filter((one) => one.length === levels.length);
+  const words = alike.filter((one) => one.length === levels.length);
   const quantities = Object.fromEntries(
     words.flatMap((one) => {
       const word = one[at] ?? '';
@@ -184,12 +189,21 @@ export const looksLikeSenml = (document: unknown): boolean =>
   Array.isArray(document) &&
   document.some((one) => isObject(one) && ('bn' in one || ('n' in one && 'v' in one)));
 
+/** Also with a comma, which is no JSON. */
+const plainNumber = /^\s*[+-]?\d+(?:[.,]\d+)?\s*$/;
+
 /**
  * How a message that nothing reads yet may be meant.
+ * @param document the message, parsed; undefined where it is no JSON
  * @param others topics of messages beside it
  * @returns null where nothing can be guessed
  */
-export function guessFor(document: unknown, topic: string, others: readonly string[]): GatewayProfile | null {
-  if (document === undefined) return null;
-  return typeof document === 'number' ? guessPlainValue(topic, others) : guessProfile(document);
+export function guessFor(
+  text: string | null,
+  document: unknown,
+  topic: string,
+  others: readonly string[],
+): GatewayProfile | null {
+  if (plainNumber.test(text ?? '')) return guessPlainValue(topic, others);
+  return document === undefined ? null : guessProfile(document);
 }

@@ -65,7 +65,7 @@ function Bench({ gateways, asked, reason }: BenchProps) {
   const document = parsed(body);
   const saved = gateway?.profile ?? { kind: 'senml' };
   const topics = messages.map((one) => one.topic);
-  const guess = guessFor(document, message?.topic ?? topic.trim(), topics);
+  const guess = guessFor(body, document, message?.topic ?? topic.trim(), topics);
   // SenML whose names or times are at fault is SenML all the same; only a unit that it leaves out can be said here.
   const isOdd = !looksLikeSenml(document) || message?.reason === 'unknown-unit';
   // A message that nothing reads yet is met with a guess; the saved profile is one press away.
