@@ -125,12 +125,24 @@ export function whyMovedOf(drift: Drift, moved: Moved): WhyMoved[] {
   });
 }
 
-/** An interval that was learned from. */
-function movedOver({ moistureChangePct, ...one }: DriftObservation): Moved[] {
+/** The last interval of each register that was learned from. */
+function lastMoves(observed: readonly DriftObservation[]): Moved[] {
+  const lastOf = new Map(
+    observed.flatMap((one) => Object.keys(one.changeCents).map((register) => [register, one] as const)),
+  );
+  return [...new Set(lastOf.values())].flatMap((one) =>
+    movedOver(
+      one,
+      registers.filter((register) => lastOf.get(register) === one),
+    ),
+  );
+}
+
+function movedOver({ moistureChangePct, ...one }: DriftObservation, of: readonly Register[]): Moved[] {
   if (typeof moistureChangePct === 'number') return [];
   const { fromMs: sinceMs, toMs: untilMs, changeCents: foundCents, settlingCents, freshStrings } = one;
   const change = { lagPct: moistureChangePct, years: one.years, temperatureC: one.temperatureChangeC };
-  return [{ sinceMs, untilMs, change, foundCents, settlingCents, freshStrings }];
+  return [{ of, sinceMs, untilMs, change, foundCents, settlingCents, freshStrings }];
 }
 
 export function learnedPage(
@@ -138,10 +150,7 @@ export function learnedPage(
   intervals: Intervals | undefined,
   current: readonly Moved[],
 ): Learned {
-  const observed = intervals?.observations ?? [];
-  const lastMs = observed.at(-1)?.toMs;
-  // A visit may end an interval for some registers and another for the rest.
-  const last = observed.filter(({ toMs }) => toMs === lastMs).flatMap(movedOver);
+  const last = lastMoves(intervals?.observations ?? []);
   return {
     sensitivity: sensitivityOf(drift),
     points: intervals ? pointsOf(drift, intervals) : [],

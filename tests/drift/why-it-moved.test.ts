@@ -1,7 +1,8 @@
 /** Why a register moved: its parts add up, and what comes back is said. */
 import { describe, expect, test } from 'vitest';
-import { whatComesBack, whyItMoved } from '../../server/science/drift/index.ts';
-import { drift, instrument } from './plain-piano.ts';
+import { learnedPage } from '../../server/drift/insight.ts';
+import { fitSpread, lagGridDays, whatComesBack, whyItMoved } from '../../server/science/drift/index.ts';
+import { day, drift, instrument } from './plain-piano.ts';
 
 describe('why it moved', () => {
   const change = { moistureChangePct: 2, years: 0.5, temperatureChangeC: -6 };
@@ -30,6 +31,21 @@ describe('why it moved', () => {
   test('more than is usual is said', () => {
     expect(whyItMoved(drift, instrument, 'middle', change, 40)?.words).toContain('more than is usual');
     expect(whyItMoved(drift, instrument, 'middle', change, 9)?.words).not.toContain('more than is usual');
+  });
+
+  test('each register tells of its own last interval: an A4 heard in passing ends that of the middle alone', () => {
+    const over = (fromDay: number, toDay: number, changeCents: { tenor?: number; middle: number }) => ({
+      ...{ instrument: instrument.id, kind: instrument.kind, finish: instrument.finish, changeCents },
+      ...{ fromMs: fromDay * day, toMs: toDay * day, years: (toDay - fromDay) / 365.25 },
+      ...{ moistureChangePct: lagGridDays.map(() => 1), temperatureChangeC: 0 },
+    });
+    const observations = [over(0, 100, { tenor: 5, middle: 3 }), over(100, 150, { middle: 2 })];
+    const known = { fittedMs: 0, posterior: drift, spread: fitSpread([]), instrument };
+    const page = learnedPage(known, { observations, excluded: [], spreads: [], spotHumidityPct: [] }, []);
+    expect(page.whyMoved.map((one) => [one.register, one.untilMs / day, one.totalCents])).toEqual([
+      ['tenor', 100, 5],
+      ['middle', 150, 2],
+    ]);
   });
 
   test('cold alone comes back', () => {

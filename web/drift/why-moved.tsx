@@ -29,7 +29,7 @@ function sharesOf(moved: Moved): Share[] {
     { name: 'Ageing', cents: ageingCents, tone: 'other' },
     ...(Math.abs(settlingCents) < leastDrawn
       ? []
-      : [{ name: 'Settling after a correction', cents: settlingCents, tone: 'other' }]),
+      : [{ name: 'Settling after work', cents: settlingCents, tone: 'other' }]),
     ...(unexplainedCents === null
       ? []
       : [{ name: 'Not explained', cents: unexplainedCents, tone: 'unexplained' }]),
