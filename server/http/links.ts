@@ -4,9 +4,10 @@
  */
 import express, { type Express, type Response } from 'express';
 import { eventsOf } from '../registry/events.ts';
-import { type PersonRow, personByCalendar, personById, unsubscribe } from '../registry/people.ts';
+import { type PersonRow, personByCalendar, personById } from '../registry/people.ts';
 import { venues } from '../registry/venues.ts';
 import { calendarOf } from '../watch/calendar.ts';
+import { endMessages } from '../watch/notify/end-messages.ts';
 import { claimedPerson, type Purpose, readLink } from '../watch/notify/links.ts';
 import { openCalls } from '../watch/open-calls.ts';
 import type { AppDeps } from './handlers.ts';
@@ -74,7 +75,7 @@ export function mountLinks(app: Express, { db, now }: AppDeps): void {
     const token = String(req.params.token);
     const found = await seen(token, 'unsubscribe');
     if (!found) return missing(res);
-    await unsubscribe(db, found.person.id, now());
+    await endMessages(db, found.person, now());
     html(res, plainPage('Done', 'No more messages will be sent to you.', null));
   });
 }

@@ -44,8 +44,12 @@ export async function personById(db: Database, id: string): Promise<PersonRow | 
   return row ? fromRow(row) : null;
 }
 
+/** Was there anybody to tell until now? */
+const wasTold = (row: Records['person']): boolean =>
+  row.unsubscribed_ms === null && personBody.parse(JSON.parse(row.body)).email !== null;
+
 /**
- * A newcomer is told of what happens from now on, not of the past.
+ * A newcomer is told of what happens from now on, not of the past; so is who comes back, or is given an address at last.
  * @throws NotFound when the id, a venue or an instrument is not the viewer's
  */
 export async function putPerson(
@@ -76,22 +80,25 @@ export async function putPerson(
       .selectFrom('notice_event')
       .select(({ fn }) => fn.max('seq').as('seq'))
       .executeTakeFirst();
+    const told = kept && wasTold(kept) ? kept : { told_seq: last?.seq ?? 0, digest_ms: nowMs };
     const row = {
       id,
       organisation_id: viewer.organisationId,
       body: JSON.stringify(body),
-      told_seq: kept?.told_seq ?? last?.seq ?? 0,
-      digest_ms: kept?.digest_ms ?? nowMs,
+      told_seq: told.told_seq,
+      digest_ms: told.digest_ms,
       key: kept?.key ?? randomBytes(24).toString('base64url'),
       unsubscribed_ms: null,
       created_ms: kept?.created_ms ?? nowMs,
       calendar_hash: kept?.calendar_hash ?? null,
       calendar_made_ms: kept?.calendar_made_ms ?? null,
     };
+    const { told_seq, digest_ms } = row;
+    const change = { body: row.body, told_seq, digest_ms, unsubscribed_ms: null };
     await trx
       .insertInto('person')
       .values(row)
-      .onConflict((conflict) => conflict.column('id').doUpdateSet({ body: row.body, unsubscribed_ms: null }))
+      .onConflict((conflict) => conflict.column('id').doUpdateSet(change))
       .execute();
     return fromRow(row);
   });

@@ -5,6 +5,7 @@ import { afterEach, describe, expect, test } from 'vitest';
 import type { DeliveryLog, Notice, Person } from '../../server/contract/index.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
+import { noticePublisher } from '../../server/watch/notify/mqtt.ts';
 import { api } from '../support/api.ts';
 import { addDampHouse, dampRules, houseAddress } from '../support/damp-house.ts';
 import { openMailBox } from '../support/mail-box.ts';
@@ -188,6 +189,46 @@ test.skipIf(!hasMosquitto())(
     expect(await eventually('the retained notices', told)).toEqual(dampRules);
     await broker.restart('SIGKILL');
     expect(await eventually('told anew', told, 30_000)).toEqual(dampRules);
+  },
+);
+
+test.skipIf(!hasMosquitto())(
+  'a broker for notices that hangs holds nobody, and is told once it goes on',
+  async () => {
+    const stores = await openStores(folderOf());
+    undo.push(() => stores.stop());
+    const { db } = stores;
+    const viewer = await firstOrganisation(db, Date.now());
+    const broker = await startMosquitto();
+    undo.push(broker.stop);
+    const url = `mqtt://127.0.0.1:${broker.port}`;
+    const publisher = noticePublisher(url, { error() {} });
+    undo.push(publisher.stop);
+    const reader = await mqtt.connectAsync(url);
+    undo.push(() => reader.endAsync(true));
+    const got: string[] = [];
+    reader.on('message', (_topic, body) => void got.push(body.toString()));
+    await reader.subscribeAsync('notices/#', { qos: 1 });
+    await eventually('the first word', async () => {
+      await publisher.publish(db, viewer);
+      return got.includes('[]');
+    });
+    broker.signal('SIGSTOP');
+    const id = randomUUID();
+    const words = { place: 'Salon', what: 'It is damp.', why: '', to_do: '', minutes: 0, evidence: '{}' };
+    await db
+      .insertInto('notice')
+      .values({
+        ...{ id, organisation_id: viewer.organisationId, rule: 'rust', severity: 1, state: 'open', ...words },
+        ...{ subject_id: id, instrument_id: null, sensor_id: null, venue_id: null, not_before_ms: null },
+        ...{ began_ms: Date.now(), over_ms: null },
+      })
+      .execute();
+    // The watch waits for this: nothing was taken yet, and nothing may hang on it.
+    await publisher.publish(db, viewer);
+    expect(got).toHaveLength(1);
+    broker.signal('SIGCONT');
+    await eventually('the notice', async () => got.at(-1)?.includes(id) ?? false);
   },
 );
 

@@ -50,6 +50,10 @@ describe('the first hard frost', () => {
     for (const mail of mails) expect(mail.text?.match(/Practice room/g)?.length ?? 0).toBeLessThanOrEqual(6);
     const [house] = stage.mailsTo('house@fernmoor.example');
     expect(house?.text).not.toMatch(/moisture content|%MC|cents/);
+    // The only links are those that open from where it is read.
+    const links = [...mails, house].flatMap((mail) => mail?.text?.match(/https:\S+/g) ?? []);
+    expect(links.length).toBeGreaterThan(0);
+    for (const link of links) expect(link).toMatch(/^https:\/\/pianos\.example\/unsubscribe\//);
   });
 
   test('is foretold to the house before it comes, those first that bear least', async () => {
@@ -175,10 +179,14 @@ describe('a mail server that is away for an hour', () => {
 });
 
 describe('an acknowledgement', () => {
-  test('belongs to its episode; what stays unsolved is told again after the interval', async () => {
+  test('belongs to its episode; what stays unsolved is told again after the interval, also where each week brings news', async () => {
     await open();
     const venue = await stage.venue();
     await stage.piano(venue, 'Salon', ramp(46, 20, startMs, startMs + 12 * hourMs));
+    for (const day of [4, 9, 14]) {
+      const dampMs = startMs + day * dayMs;
+      await stage.piano(await stage.venue(`House ${day}`), 'Hall', ramp(50, 67, dampMs, dampMs + hourMs));
+    }
     await stage.past(80);
     await add();
     await stage.pass(6 * dayMs, 3 * hourMs);
@@ -198,6 +206,7 @@ describe('an acknowledgement', () => {
     expect(again.length).toBeGreaterThanOrEqual(1);
     expect(again.length).toBeLessThanOrEqual(3);
     expect(again[0]?.text).toContain('ACKNOWLEDGED, NOT SOLVED');
+    expect(later.length).toBeGreaterThan(again.length);
   });
 });
 

@@ -47,7 +47,7 @@ export const usualCareWords: Readonly<Record<CareSituation, CareWords>> = {
   'humidity control dry': {
     subject: 'The humidity control in your piano needs a look',
     words:
-      'Dear {client},\n\n{what} Please fill its tank as you were shown: unplug it first, fill it, plug it in again and check that it runs.\n\n{dates}\n\n{link}\n\n{technician}',
+      'Dear {client},\n\n{what} If it asks for water, please fill its tank as you were shown: unplug it first, fill it, plug it in again and check that it runs.\n\n{dates}\n\n{link}\n\n{technician}',
   },
   'moved piano': {
     subject: 'Your piano in its new place',
@@ -70,11 +70,11 @@ export async function careWords(db: Database, viewer: Viewer, situation: CareSit
   return own ?? usualCareWords[situation];
 }
 
-/** What a client's instrument has open that has words for a client. */
-async function openFor(db: Database, viewer: Viewer, instrumentId: string): Promise<Notice[]> {
-  const open = await openTopNotices(db, viewer);
+/** What a client's instrument has open that has words for a client, and that nobody left alone until later. */
+async function openFor(db: Database, viewer: Viewer, instrumentId: string, nowMs: number): Promise<Notice[]> {
+  const open = (await openTopNotices(db, viewer)).filter((one) => one.instrumentId === instrumentId);
   return byWeight(
-    open.filter((one) => one.instrumentId === instrumentId && one.toClient !== '' && situationOf[one.rule]),
+    open.filter((one) => one.toClient !== '' && situationOf[one.rule] && (one.snoozedUntilMs ?? 0) <= nowMs),
   );
 }
 
@@ -103,15 +103,26 @@ async function due(
 ): Promise<CareMatter | null> {
   const lastMs = await lastNoteMs(db, person.id, instrumentId);
   const thisWeek = lastMs !== null && nowMs - lastMs < weekMs;
-  const [first] = await openFor(db, viewer, instrumentId);
-  // The same episode is told once; what is urgent does not wait a week for what was not.
-  if (first && !(await wasTold(db, person.id, first.id))) {
-    if (isUrgent(first)) return matterOf(first, instrumentId);
-    const atHour = nowMs >= nextDigestMs(person.body, Math.max(first.beganMs, lastMs ?? 0));
-    if (!thisWeek && atHour) return matterOf(first, instrumentId);
-  }
+  const open = await openFor(db, viewer, instrumentId, nowMs);
+  const told = await toldOf(
+    db,
+    person.id,
+    open.flatMap((one) => [one.id, atRisk(one)]),
+  );
+  // What is urgent does not wait a week for what was not, nor is it told by having been told of while it was not.
+  const urgent = open.find((one) => isUrgent(one) && !told.has(atRisk(one)));
+  if (urgent) return matterOf(urgent, instrumentId);
+  // Each episode is told once; what asks for the same as one that was told and goes on is no news.
+  const isTold = (one: Notice) => told.has(one.id) || told.has(atRisk(one));
+  const asked = new Set(open.filter(isTold).map((one) => situationOf[one.rule]));
+  const first = open.find((one) => !isTold(one) && !asked.has(situationOf[one.rule]));
+  const afterMs = Math.max(first?.beganMs ?? 0, lastMs ?? 0);
+  if (first && !thisWeek && nowMs >= nextDigestMs(person.body, afterMs)) return matterOf(first, instrumentId);
   return thisWeek ? null : movedMatter(db, viewer, person, instrumentId, nowMs);
 }
+
+/** Under which it is told once that a board is at risk now. */
+const atRisk = ({ id }: Notice): string => `${id} at risk`;
 
 function matterOf(notice: Notice, instrumentId: string): CareMatter {
   const [, room = '', instrument = ''] = notice.place.split(' · ');
@@ -125,7 +136,7 @@ function matterOf(notice: Notice, instrumentId: string): CareMatter {
     notBeforeMs: notice.notBeforeMs,
     // The strings are the technician's to mind.
     cautions: cautionsFor(notice.rule).filter((one) => one !== cautions.strings),
-    about: notice.id,
+    about: isUrgent(notice) ? atRisk(notice) : notice.id,
     because: `“${notice.what}” began`,
   };
 }
@@ -141,7 +152,7 @@ async function movedMatter(
   const last = (await moves(db, viewer, instrumentId)).at(-1);
   if (!last || last.roomId === null || last.atMs > nowMs || nowMs - last.atMs > movedMs) return null;
   const about = `move ${last.id}`;
-  if (await wasTold(db, person.id, about)) return null;
+  if ((await toldOf(db, person.id, [about])).has(about)) return null;
   if (nowMs < nextDigestMs(person.body, last.atMs)) return null;
   const piano = await instrument(db, viewer, instrumentId);
   return {
@@ -169,12 +180,15 @@ async function lastNoteMs(db: Database, personId: string, instrumentId: string):
   return row?.madeMs ?? null;
 }
 
-async function wasTold(db: Database, personId: string, about: string): Promise<boolean> {
-  const row = await db
+/** Which of these the person was told. */
+async function toldOf(db: Database, personId: string, about: readonly string[]): Promise<Set<string>> {
+  if (about.length === 0) return new Set();
+  const kinds = about.map((one) => `care ${one}`);
+  const rows = await db
     .selectFrom('delivery')
-    .select('seq')
+    .select('kind')
     .where('person_id', '=', personId)
-    .where('kind', '=', `care ${about}`)
-    .executeTakeFirst();
-  return row !== undefined;
+    .where('kind', 'in', kinds)
+    .execute();
+  return new Set(rows.map(({ kind }) => kind.slice('care '.length)));
 }

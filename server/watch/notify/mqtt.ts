@@ -8,6 +8,7 @@ import type { Viewer } from '../../registry/viewer.ts';
 import { openTopNotices } from './tell.ts';
 
 export interface NoticePublisher {
+  /** Hands over what is open; resolves before the broker has taken it: one that hangs must not hold the watch. */
   publish(db: Database, viewer: Viewer): Promise<void>;
   stop(): Promise<void>;
 }
@@ -33,8 +34,13 @@ export function noticePublisher(
       const open = await openTopNotices(db, viewer);
       const body = JSON.stringify(open);
       if (last.get(viewer.organisationId) === body) return;
-      await client.publishAsync(`notices/${viewer.organisationId}`, body, { qos: 1, retain: true });
       last.set(viewer.organisationId, body);
+      // What a broker does not acknowledge is sent again by the client once it is connected anew.
+      client.publish(`notices/${viewer.organisationId}`, body, { qos: 1, retain: true }, (error) => {
+        if (!error || client.disconnecting) return;
+        last.delete(viewer.organisationId);
+        log.error({ err: error }, 'notices could not be published; they are tried again');
+      });
     },
     stop: () => client.endAsync(true),
   };

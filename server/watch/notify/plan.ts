@@ -5,6 +5,7 @@
 import { DateTime } from 'luxon';
 import type { Class0to3, Notice, PersonBody } from '../../contract/index.ts';
 import { isUrgent } from '../advice.ts';
+import { briefly } from './briefly.ts';
 
 export interface NewsItem {
   readonly seq: number;
@@ -81,6 +82,11 @@ export function plan(
   const urgent = news.filter(
     (one) => begun.includes(one.notice) && isUrgent(one.notice) && !one.notice.acknowledged,
   );
+  // What began and ended untold is no news; of what was told, its end is, with the next message.
+  const untold = new Set(news.filter(({ kind }) => kind === 'begins').map(({ notice }) => notice.id));
+  const passed = unique(
+    news.filter(({ notice }) => notice.state === 'over' && !untold.has(notice.id)).map((one) => one.notice),
+  );
   const [first] = urgent;
   if (first && person.atOnce === 'urgent') {
     const mayCostTheDay = urgent.some((one) => one.notice.severity === 3);
@@ -89,17 +95,16 @@ export function plan(
     if (nowMs - first.atMs < gatherMs)
       return { kind: 'wait', because: 'what belongs to it may still arrive' };
     if (!quiet && !toldToday) {
-      const because = `“${first.notice.what}” cannot wait for the digest`;
-      return { kind: 'at once', because, begun, passed: [], reminded: [] };
+      const because = `“${briefly(first.notice, person.role)}” cannot wait for the digest`;
+      return { kind: 'at once', because, begun, passed, reminded: [] };
     }
     if (mayCostTheDay && !toldToday) {
-      const because = `“${first.notice.what}” cannot wait for the end of the quiet hours`;
-      return { kind: 'at once', because, begun, passed: [], reminded: [] };
+      const because = `“${briefly(first.notice, person.role)}” cannot wait for the end of the quiet hours`;
+      return { kind: 'at once', because, begun, passed, reminded: [] };
     }
   }
   if (nowMs < nextDigestMs(person, told.digestMs)) return { kind: 'wait', because: 'its hour has not come' };
   if (quiet) return { kind: 'wait', because: 'these are quiet hours' };
-  const passed = unique(news.filter((one) => one.notice.state === 'over').map((one) => one.notice));
   const reminded = dueAgain(person, open, begun, told, nowMs);
   if (begun.length > 0) {
     return { kind: 'digest', because: 'something began since the last one', begun, passed, reminded };

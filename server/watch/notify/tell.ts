@@ -1,6 +1,6 @@
 /** Reads the news of each person and webhook, plans, and puts what is to be said on its way, all in one transaction each. */
 
-import type { Notice } from '../../contract/index.ts';
+import type { Notice, PersonBody } from '../../contract/index.ts';
 import type { Database } from '../../db/database.ts';
 import { type PersonRow, people } from '../../registry/people.ts';
 import { seenBy, type Viewer } from '../../registry/viewer.ts';
@@ -26,6 +26,14 @@ export async function tell(deps: TellDeps, viewer: Viewer, nowMs: number): Promi
   await tellWebhooks(deps.db, viewer, nowMs);
 }
 
+/** Until people sign in pages open on the service's own machine alone: by another name a link to one would lead to a refusal. */
+const opensPages = (publicUrl: string): boolean =>
+  ['localhost', '127.0.0.1', '[::1]'].includes(new URL(publicUrl).hostname);
+
+/** Whoever looks after rooms is led there; the first page is the technician's. */
+const pageFor = (role: PersonBody['role'], url: string): string =>
+  role === 'venue manager' ? `${url}/rooms` : url;
+
 /** What concerns a person: all of it, the notices of some venues, or of some instruments. */
 export function concerns({ body }: PersonRow, notice: Notice): boolean {
   if (body.role === 'technician') return true;
@@ -37,6 +45,8 @@ export function concerns({ body }: PersonRow, notice: Notice): boolean {
 
 /** What people are told of. A matter that goes on by another rule is no news to them, unless it is graver. */
 const news = ['begins', 'worse', 'over'];
+/** Read so many at a time, all of them: an import may begin thousands. */
+const eventsAtOnce = 2000;
 
 async function newsSince(
   db: Database,
@@ -44,26 +54,29 @@ async function newsSince(
   seq: number,
   kinds: readonly string[] = news,
 ): Promise<NewsItem[]> {
-  const events = await db
-    .selectFrom('notice_event')
-    .$call(seenBy(viewer, 'notice_event'))
-    .select(['seq', 'notice_id', 'at_ms', 'kind', 'severity'])
-    .where('seq', '>', seq)
-    .where('kind', 'in', kinds)
-    .orderBy('seq')
-    .limit(2000)
-    .execute();
-  const notices = await noticesById(
-    db,
-    viewer,
-    events.map((one) => one.notice_id),
-  );
-  return events.flatMap(({ seq: at, notice_id, at_ms, kind, severity }) => {
-    const notice = notices.get(notice_id);
-    // What is told under a venue-wide notice is told there.
-    if (!notice || notice.partOf !== null) return [];
-    return [{ seq: at, atMs: at_ms, kind, severity: severity as NewsItem['severity'], notice }];
-  });
+  const found: NewsItem[] = [];
+  for (let after = seq; ; ) {
+    const events = await db
+      .selectFrom('notice_event')
+      .$call(seenBy(viewer, 'notice_event'))
+      .select(['seq', 'notice_id', 'at_ms', 'kind', 'severity'])
+      .where('seq', '>', after)
+      .where('kind', 'in', kinds)
+      .orderBy('seq')
+      .limit(eventsAtOnce)
+      .execute();
+    const ids = events.map((one) => one.notice_id);
+    const notices = await noticesById(db, viewer, ids);
+    for (const { seq: at, notice_id, at_ms, kind, severity } of events) {
+      const notice = notices.get(notice_id);
+      // What is told under a venue-wide notice is told there.
+      if (!notice || notice.partOf !== null) continue;
+      found.push({ seq: at, atMs: at_ms, kind, severity: severity as NewsItem['severity'], notice });
+    }
+    const last = events.at(-1);
+    if (!last || events.length < eventsAtOnce) return found;
+    after = last.seq;
+  }
 }
 
 async function noticesById(
@@ -105,12 +118,12 @@ export async function openTopNotices(db: Database, viewer: Viewer): Promise<Noti
   return rows.map((row) => noticeFromRow(row));
 }
 
-async function lastOfKind(db: Database, personId: string, kinds: string[]): Promise<number | null> {
+async function lastOfKind(db: Database, personId: string, kind: string): Promise<number | null> {
   const row = await db
     .selectFrom('outgoing')
     .select(({ fn }) => fn.max('made_ms').as('madeMs'))
     .where('person_id', '=', personId)
-    .where('kind', 'in', kinds)
+    .where('kind', '=', kind)
     .executeTakeFirst();
   return row?.madeMs ?? null;
 }
@@ -129,8 +142,8 @@ async function tellPerson(
   const open = (await openTopNotices(db, viewer)).filter((one) => concerns(person, one));
   const told: Told = {
     digestMs: person.digestMs,
-    lastAtOnceMs: await lastOfKind(db, person.id, ['at once']),
-    lastReminderMs: await lastOfKind(db, person.id, ['digest', 'reminder']),
+    lastAtOnceMs: await lastOfKind(db, person.id, 'at once'),
+    lastReminderMs: await lastOfKind(db, person.id, 'reminder'),
   };
   const made = plan(person.body, fresh, open, told, nowMs);
   if (made.kind === 'wait') {
@@ -141,8 +154,7 @@ async function tellPerson(
   }
   if (made.kind === 'set aside') return setAside(db, person, upTo, made.because, nowMs);
   const unsubscribe = publicUrl && `${publicUrl}/unsubscribe/${signLink(person, 'unsubscribe')}`;
-  // Whoever looks after rooms is led there; the first page is the technician's.
-  const page = publicUrl && (person.body.role === 'venue manager' ? `${publicUrl}/rooms` : publicUrl);
+  const page = publicUrl && opensPages(publicUrl) ? pageFor(person.body.role, publicUrl) : null;
   const { subject, text, html } = noticeWords(made, person.body, { page, unsubscribe }, nowMs);
   const email: EmailBody = { subject, text, html, fromName: null, replyTo: null, unsubscribe };
   const kind = made.kind === 'digest' && made.reminded.length > 0 ? 'reminder' : made.kind;

@@ -2,6 +2,7 @@
 import type { Notice, PersonBody } from '../../contract/index.ts';
 import { byWeight, cautionsFor, isUrgent } from '../advice.ts';
 import { dayName } from '../wording.ts';
+import { briefly } from './briefly.ts';
 import type { Plan } from './plan.ts';
 
 export interface Words {
@@ -46,7 +47,7 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
       items: known.map((one) => ({
         place: one.place,
         sentences: [
-          one.what,
+          `${briefly(one, person.role)}.`,
           `Since ${since(one)}${one.acknowledged?.note ? `; “${one.acknowledged.note}”` : ''}.`,
         ],
         toDo: '',
@@ -57,7 +58,7 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
       title: 'Passed',
       items: plan.passed.map((one) => ({
         place: one.place,
-        sentences: [`${one.what} That is over: ${one.endedBecause ?? 'it has passed'}.`],
+        sentences: [`${briefly(one, person.role)}. That is over: ${one.endedBecause ?? 'it has passed'}.`],
         toDo: '',
         now: false,
       })),
@@ -65,12 +66,12 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
   ].filter((section) => section.items.length > 0);
 }
 
-function subjectOf(plan: Telling): string {
+function subjectOf(plan: Telling, role: PersonBody['role']): string {
   const [first, ...others] = byWeight(plan.begun);
   if (first) {
     const now = plan.kind === 'at once' ? 'Now: ' : '';
     const more = others.length === 0 ? '' : ` and ${others.length} more`;
-    return `${now}${first.place}: ${first.what.replace(/\.$/, '')}${more}`;
+    return `${now}${first.place}: ${briefly(first, role)}${more}`;
   }
   if (plan.reminded.length > 0) {
     return plan.reminded.length === 1
@@ -108,7 +109,7 @@ export function noticeWords(
     '--',
     ...foot,
   ].join('\n');
-  const subject = oneLine(subjectOf(plan));
+  const subject = oneLine(subjectOf(plan, person.role));
   return { subject, text: plain(text), html: page(subject, sections, cautions, foot) };
 }
 

@@ -40,6 +40,7 @@ function words(side: 'dry' | 'wet', situation: Situation, sinceMs: number): Word
   const moisturePct = course.moisturePct ?? Number.NaN;
   const weakened = findings.length > 0 ? `, less because of what was found (${findings.join(', ')})` : '';
   const dry = side === 'dry';
+  const atRisk = severityOf(ratio) >= 2;
   return {
     what: `The soundboard is at ${percent(ratio * 100)} of its ${side} limit.`,
     why: dry
@@ -51,9 +52,7 @@ function words(side: 'dry' | 'wet', situation: Situation, sinceMs: number): Word
     toVenue: dry
       ? 'The air at this piano is too dry for it: raise the humidity of the room by at most 5 points a day, and only as far as the windows stay dry.'
       : 'The air at this piano is too damp for it: lower the humidity of the room by at most 5 points a day.',
-    toClient: dry
-      ? 'The air around your piano is too dry for its soundboard.'
-      : 'The air around your piano is too damp for its soundboard.',
+    toClient: `The air around your piano is ${atRisk ? `so ${dry ? 'dry' : 'damp'} that its soundboard may come to harm` : `too ${dry ? 'dry' : 'damp'} for its soundboard`}.`,
     notBeforeMs: null,
     minutes: 30,
     evidence: {
