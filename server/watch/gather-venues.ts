@@ -1,9 +1,11 @@
 /** Gathers what is open at each venue into venue-wide notices and keeps their words current. */
 import { randomUUID } from 'node:crypto';
+import type { Insertable } from 'kysely';
 import type { RuleName } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
+import type { Records } from '../db/schema.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { insertEvents } from './notices.ts';
+import { insertEvents, notLeftAlone, stillSnoozed } from './notices.ts';
 import type { RegistryFacts } from './registry-facts.ts';
 import { gather, gathered, type OpenOne, type OpenWhole, wholeWords } from './venue-wide.ts';
 
@@ -88,30 +90,31 @@ export async function gatherVenues(
         const venue = facts.venues.get(step.venueId);
         const names = members.map((one) => places.get(one.id) ?? '');
         const words = wordsFor(step.rule, names, venue?.name ?? '', standing(step.venueId, step.rule));
+        const begun: Insertable<Records['notice']> = {
+          id,
+          organisation_id,
+          rule: step.rule,
+          subject_id: step.venueId,
+          instrument_id: null,
+          sensor_id: null,
+          venue_id: step.venueId,
+          severity,
+          state: 'open',
+          began_ms: Math.min(...step.wave.map((one) => one.beganMs)),
+          over_ms: null,
+          place: venue?.name ?? '',
+          not_before_ms: null,
+          minutes: 0,
+          to_client: '',
+          ...words,
+        };
+        const [left] = await stillSnoozed(trx, viewer, [begun], nowMs);
         await trx
           .insertInto('notice')
-          .values({
-            id,
-            organisation_id,
-            rule: step.rule,
-            subject_id: step.venueId,
-            instrument_id: null,
-            sensor_id: null,
-            venue_id: step.venueId,
-            severity,
-            state: 'open',
-            began_ms: Math.min(...step.wave.map((one) => one.beganMs)),
-            over_ms: null,
-            place: venue?.name ?? '',
-            not_before_ms: null,
-            minutes: 0,
-            to_client: '',
-            ...words,
-          })
+          .values({ ...begun, snoozed_until_ms: left?.untilMs ?? null })
           .execute();
         await event(id, 'begins', severity, words.what);
-      } else if (severity > step.whole.severity) {
-        await event(id, 'worse', severity, 'worse at one of its members');
+        if (left) await event(id, 'snoozed', severity, 'left alone since an episode before');
       }
       await trx
         .updateTable('notice')
@@ -137,13 +140,15 @@ export async function gatherVenues(
       const row = rows.find((one) => one.id === whole.id);
       const severity = Math.max(whole.severity, ...members.map((one) => one.severity));
       const state = members.every((one) => one.frozen) ? 'frozen' : 'open';
-      if (row?.what === words.what && severity === whole.severity && row.state === state) continue;
+      const worse = severity > whole.severity;
+      if (row?.what === words.what && !worse && row.state === state) continue;
       await trx
         .updateTable('notice')
-        .set({ ...words, severity, state })
+        .set({ ...words, severity, state, ...(worse ? notLeftAlone : {}) })
         .where('organisation_id', '=', organisation_id)
         .where('id', '=', whole.id)
         .execute();
+      if (worse) await event(whole.id, 'worse', severity, words.what);
     }
   });
 }

@@ -61,11 +61,13 @@ const wordColumns = (words: Words) => ({
   evidence: JSON.stringify(words.evidence),
 });
 
+/** Whoever left it alone left alone what it was: graver it is told. */
+export const notLeftAlone = { snoozed_until_ms: null } as const;
 const unheard = {
   acknowledged_ms: null,
   acknowledged_by: null,
   acknowledged_note: null,
-  snoozed_until_ms: null,
+  ...notLeftAlone,
 } as const;
 
 /**
@@ -150,7 +152,7 @@ export async function applyDecisions(
       place: subject.place,
       severity,
       // Who knew of the lesser matter, or left it alone, has not heard of the graver one.
-      ...(becomes && step.worse ? unheard : {}),
+      ...(step.worse ? (becomes ? unheard : notLeftAlone) : {}),
     });
     if (becomes) note(step.id, 'becomes', severity, words.what);
     if (thaws) note(step.id, 'goes on', severity, 'its data is fresh again');
@@ -184,9 +186,9 @@ export async function applyDecisions(
 
 /**
  * Who left a matter alone until a time meant the matter, not its episode: one that ends and begins again meanwhile stays
- * left alone, also where another rule tells of it, unless that one is graver.
+ * left alone, also where another rule tells of it, unless it is graver now.
  */
-async function stillSnoozed(
+export async function stillSnoozed(
   db: Database,
   viewer: Viewer,
   begun: readonly Insertable<Records['notice']>[],
@@ -206,8 +208,8 @@ async function stillSnoozed(
     const mine = rows.filter(
       (row) =>
         row.subject_id === notice.subject_id &&
-        (row.rule === notice.rule ||
-          (isSameMatter(row.rule as RuleName, notice.rule as RuleName) && notice.severity <= row.severity)),
+        isSameMatter(row.rule as RuleName, notice.rule as RuleName) &&
+        notice.severity <= row.severity,
     );
     const untilMs = Math.max(0, ...mine.map((row) => row.snoozed_until_ms ?? 0));
     return untilMs > 0 ? [{ notice, untilMs }] : [];

@@ -199,12 +199,18 @@ describe('a second wave at a venue', () => {
       await stage.piano(venue, `Room ${i}`, step(steady(50), steady(67), begins(i)));
     }
     await stage.past(30);
-    await stage.pass(32 * dayMs, 6 * hourMs);
+    await stage.pass(10 * dayMs, 6 * hourMs);
+    const first = (await stage.openNotices()).find((one) => one.rule === 'action-wet' && one.members > 0);
+    const untilMs = startMs + 60 * dayMs;
+    await snooze(stage.stores.db, stage.viewer, first?.id ?? '', { untilMs, by: 'Ilva' }, stage.nowMs);
+    await stage.pass(22 * dayMs, 6 * hourMs);
     const wholes = (await told('action-wet')).filter((one) => one.partOf === null);
     expect(wholes.map((one) => one.state).sort()).toEqual(['open', 'over']);
     expect(wholes.find((one) => one.state === 'open')).toMatchObject({
       members: 9,
       place: 'Fernmoor Conservatory',
+      // The matter was left alone, and is no graver for being more of it.
+      snoozedUntilMs: untilMs,
     });
     expect(wholes.find((one) => one.state === 'over')?.endedBecause).toContain('goes on in a new notice');
   });

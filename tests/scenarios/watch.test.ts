@@ -4,6 +4,7 @@ import { randomUUID } from 'node:crypto';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { Notice } from '../../server/contract/index.ts';
 import { putEvent } from '../../server/registry/events.ts';
+import { historyOf } from '../../server/watch/notice-acts.ts';
 import { openCalls } from '../../server/watch/open-calls.ts';
 import { tuning } from '../support/api.ts';
 import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
@@ -50,6 +51,10 @@ describe('the first hard frost in a conservatory of 20 rooms', () => {
     await stage.pass(12 * dayMs, 3 * hourMs);
     const dry = told(of(await stage.openNotices(), 'board-dry'));
     expect(dry).toHaveLength(1);
+    // It grew worse at its pianos, and that was told of the whole: nobody hears of its members.
+    const { events } = await historyOf(stage.stores.db, stage.viewer, dry[0]?.id ?? '');
+    expect(events.map(({ kind }) => kind)).toContain('worse');
+    expect(dry[0]?.severity).toBe(3);
     expect(told(await stage.notices()).length).toBeLessThanOrEqual(3);
   });
 });

@@ -112,7 +112,8 @@ function Snooze({ notice, timeZone, onDone }: FormProps & { readonly timeZone: s
   return (
     <SendForm sending={sending} class="act-form" onSend={send}>
       <p class="quiet">
-        Until then it asks for no visit and nobody is told of it; what ends and begins anew is told anew.
+        Until then it asks for no visit and nobody is told of it, also where it ends and begins anew; only
+        should it grow worse it is told.
       </p>
       <TextField {...field('untilMs')} type="datetime-local" label="Until" />
       <TextField {...field('by')} label="By" maxLength={120} />
