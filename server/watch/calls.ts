@@ -3,13 +3,13 @@ import { createHash } from 'node:crypto';
 import type { Call, Class0to3, Notice } from '../contract/index.ts';
 import { dayMs } from '../series/board-run.ts';
 import { cautionsFor } from './advice.ts';
-import { dayName, odds } from './wording.ts';
+import { dayName, odds, restsOn } from './wording.ts';
 
 type Kind = Call['kind'];
 
 /**
- * Which visit a notice asks for. What the venue can mend itself (a swing, a silent gateway, frost) asks for none; a
- * humidity control that stopped becomes a call only if the venue's own look did not help.
+ * Which visit a notice asks for. What the venue can mend itself (a swing, a silent gateway, frost) asks for none at first; a
+ * humidity control that stopped, a weak battery, air that swings time and again become calls only if that did not help.
  */
 const kindOf: Partial<Record<Notice['rule'], Kind>> = {
   'pitch-out': 'tuning',
@@ -26,12 +26,44 @@ const kindOf: Partial<Record<Notice['rule'], Kind>> = {
   'sensor-silent': 'sensor',
   'sensor-stuck': 'sensor',
   'sensor-off': 'sensor',
+  'battery-low': 'sensor',
 };
 
-/** Days the venue has to mend it first. */
-const venueFirstDays: Partial<Record<Notice['rule'], number>> = { 'control-lost': 3, 'sensor-silent': 1 };
+/** Kinds of visit that settle what a rule found; none where the venue settles it. */
+export const visitsFor = (rule: Notice['rule']): readonly Kind[] =>
+  rule === 'service-due' ? ['tuning', 'inspection'] : [kindOf[rule]].filter((one) => one !== undefined);
 
-function kindFor(notice: Notice, nowMs: number): Kind | null {
+/** Days the venue has to mend it first. */
+const venueFirstDays: Partial<Record<Notice['rule'], number>> = {
+  'control-lost': 3,
+  'sensor-silent': 1,
+  'battery-low': 14,
+};
+
+/** Air that swung so often within so many days has been looked at by the venue in vain (proposal). */
+export const swingsAgain = { times: 3, days: 90 } as const;
+/** A look at what it has done to unisons, pins and centres (common practice, no source). */
+const swingMinutes = 45;
+const swungAgain =
+  'It is at least the third time in three months: see what it has done to unisons, pins and centres, and find its cause with the house.';
+
+/** Its gateway looked at, and each sensor in turn (common practice, no source). */
+const gatewayMinutes = 30;
+
+/** A house that is silent is gone to once, for its gateway; what its air does to pianos is seen to at each of them. */
+function isToldElsewhere({ rule, instrumentId, sensorId, partOf }: Notice): boolean {
+  const whole = instrumentId === null && sensorId === null;
+  return rule === 'sensor-silent' ? partOf !== null : whole;
+}
+
+function minutesFor({ rule, minutes, sensorId }: Notice): number {
+  if (rule === 'swing') return swingMinutes;
+  return rule === 'sensor-silent' && sensorId === null ? gatewayMinutes : minutes;
+}
+
+function kindFor(notice: Notice, nowMs: number, swinging: ReadonlySet<string>): Kind | null {
+  if (isToldElsewhere(notice)) return null;
+  if (notice.rule === 'swing') return swinging.has(notice.instrumentId ?? '') ? 'inspection' : null;
   const firstDays = venueFirstDays[notice.rule] ?? 0;
   if (notice.state === 'over' || nowMs - notice.beganMs < firstDays * dayMs) return null;
   if (notice.rule === 'service-due' && notice.evidence.service === 'inspection') return 'inspection';
@@ -76,6 +108,8 @@ export interface EventTuning {
   readonly minutes: number;
   /** Chance of not holding until the event; null while it is too far off to say. */
   readonly unsteady: number | null;
+  /** By the kept forecast, or by the air of late. */
+  readonly foretold: boolean;
 }
 
 /** Events are looked at so far ahead. */
@@ -89,7 +123,7 @@ export function eventCalls(tunings: readonly EventTuning[], nowMs: number): Call
       const holds =
         one.unsteady === null
           ? ''
-          : ` It holds until then in ${odds(1 - one.unsteady)}, if the air stays as in the past month.`;
+          : ` It holds until then in ${odds(1 - one.unsteady)}, ${restsOn(one.foretold)}.`;
       return {
         id: callId('tuning', `${one.eventId} ${one.instrumentId}`),
         kind: 'tuning',
@@ -111,11 +145,18 @@ export function eventCalls(tunings: readonly EventTuning[], nowMs: number): Call
     });
 }
 
-/** @returns most urgent first. */
-export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
+/**
+ * @param swinging instruments whose air has swung time and again of late, as {@link swingsAgain} says
+ * @returns most urgent first.
+ */
+export function callsFrom(
+  open: readonly OpenNotice[],
+  nowMs: number,
+  swinging: ReadonlySet<string> = new Set(),
+): Call[] {
   const groups = new Map<string, { kind: Kind; members: OpenNotice[] }>();
   for (const one of open) {
-    const kind = kindFor(one.notice, nowMs);
+    const kind = kindFor(one.notice, nowMs, swinging);
     if (!kind || (one.notice.snoozedUntilMs ?? 0) > nowMs) continue;
     const id = callId(kind, one.notice.instrumentId ?? one.notice.sensorId ?? one.notice.id);
     const group = groups.get(id) ?? { kind, members: [] };
@@ -138,10 +179,10 @@ export function callsFrom(open: readonly OpenNotice[], nowMs: number): Call[] {
         venueName: first.venueName,
         timeZone: first.timeZone,
         urgency,
-        why: notices.map((one) => `${one.what} ${one.toDo}`).join(' '),
+        why: notices.map((one) => `${one.what} ${one.rule === 'swing' ? swungAgain : one.toDo}`).join(' '),
         earliestMs,
         latestMs: days === null ? null : Math.max(earliestMs + 7 * dayMs, nowMs + days * dayMs),
-        minutes: Math.max(...notices.map((one) => one.minutes)),
+        minutes: Math.max(...notices.map(minutesFor)),
         cautions: [...new Set(notices.flatMap((one) => cautionsFor(one.rule)))],
         noticeIds: notices.map((one) => one.id),
         venueId: first.notice.venueId,

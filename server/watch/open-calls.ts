@@ -6,18 +6,26 @@ import { instruments, placeOf } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
 import { dayMs } from '../series/board-run.ts';
-import { callsFrom, type EventTuning, eventCalls } from './calls.ts';
+import { callsFrom, type EventTuning, eventCalls, swingsAgain } from './calls.ts';
 import { notices } from './notices.ts';
 import { loadOutlooks } from './outlook-store.ts';
+import { seenTo } from './seen-to.ts';
 
 /** A tuning so few days before the planned one is the one that was planned. */
 const earlyDays = 3;
 
-export async function openCalls(db: Database, viewer: Viewer, nowMs: number): Promise<Call[]> {
-  const [open, places, tunings, choices] = [
+/** @param visits asked: with those that the last visits have done, but that are not on record as done yet */
+export async function openCalls(
+  db: Database,
+  viewer: Viewer,
+  nowMs: number,
+  visits: 'counted' | 'asked' = 'counted',
+): Promise<Call[]> {
+  const [open, places, tunings, swinging, choices] = [
     await notices(db, viewer, { over: false }),
     await venues(db, viewer),
     await eventTunings(db, viewer, nowMs),
+    await swingingOf(db, viewer, nowMs),
     await db.selectFrom('call_choice').$call(seenBy(viewer, 'call_choice')).selectAll().execute(),
   ];
   const placed = open.map((notice) => {
@@ -25,8 +33,7 @@ export async function openCalls(db: Database, viewer: Viewer, nowMs: number): Pr
     return { notice, venueName: venue?.name ?? notice.place, timeZone: venue?.timeZone ?? 'UTC' };
   });
   const beganMs = new Map(open.map((one) => [one.id, one.beganMs]));
-  const calls = [...eventCalls(tunings, nowMs), ...callsFrom(placed, nowMs)];
-  return calls.map((call) => {
+  const chosen = (call: Call): Call => {
     const choice = choices.find((one) => one.call_id === call.id);
     // A choice belongs to the episode it was made in: notices that all began later ask anew.
     const since = call.noticeIds.map((one) => beganMs.get(one) ?? 0);
@@ -41,7 +48,29 @@ export async function openCalls(db: Database, viewer: Viewer, nowMs: number): Pr
         chosenMs: choice.chosen_ms,
       },
     };
-  });
+  };
+  const asked = callsFrom(placed, nowMs, swinging).map(chosen);
+  const { done, visited } = await seenTo(db, viewer, open, asked);
+  const still = placed.filter(
+    ({ notice: { id } }) => !done.has(id) && (visits === 'asked' || !visited.has(id)),
+  );
+  const left = still.length === placed.length ? asked : callsFrom(still, nowMs, swinging).map(chosen);
+  return [...eventCalls(tunings, nowMs).map(chosen), ...left];
+}
+
+/** Instruments whose air has swung time and again of late, for causes of their own. */
+async function swingingOf(db: Database, viewer: Viewer, nowMs: number): Promise<Set<string>> {
+  const rows = await db
+    .selectFrom('notice')
+    .$call(seenBy(viewer, 'notice'))
+    .select('instrument_id')
+    .where('rule', '=', 'swing')
+    .where('part_of', 'is', null)
+    .where('began_ms', '>=', nowMs - swingsAgain.days * dayMs)
+    .groupBy('instrument_id')
+    .having(({ fn }) => fn.countAll<number>(), '>=', swingsAgain.times)
+    .execute();
+  return new Set(rows.flatMap((row) => row.instrument_id ?? []));
 }
 
 async function eventTunings(db: Database, viewer: Viewer, nowMs: number): Promise<EventTuning[]> {
@@ -71,6 +100,7 @@ async function eventTunings(db: Database, viewer: Viewer, nowMs: number): Promis
           timeZone: instrument.timeZone,
           minutes: outlook?.tuningMinutes ?? 90,
           unsteady: known?.unsteady ?? null,
+          foretold: outlook?.comingBy === 'forecast',
         },
       ];
     }),

@@ -22,6 +22,7 @@ import { type LastKnown, lastKnown } from './last-known.ts';
 import { nextLookMs, overtaken } from './looks.ts';
 import { closeCalls, openCalls } from './open-calls.ts';
 import { type RegistryFacts, registryChanges, registryFacts } from './registry-facts.ts';
+import { endRetired } from './retired.ts';
 
 export interface WatchDeps {
   readonly db: Database;
@@ -68,7 +69,7 @@ interface Memory {
   venuesMs: number;
   /** Instruments with a visit their last look does not know; null: not asked yet. */
   overtaken: Set<string> | null;
-  /** Whether what is open was gathered by venue since the start: the service may have ended just before. */
+  /** Whether what is open was gathered by venue since the start, and since pianos were retired: the service may have ended just before. */
   gathered: boolean;
   /** Instruments whose intervals are to be worked out (anew); null: not asked yet which have none. */
   unlearned: Set<string> | null;
@@ -113,6 +114,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
     if (!memory.facts || changes !== memory.factsAt) {
       memory.facts = await registryFacts(db, viewer);
       memory.factsAt = changes;
+      if (await endRetired(db, viewer, deps.now())) memory.gathered = false;
     }
     return memory as Memory & { facts: RegistryFacts };
   }
@@ -249,7 +251,7 @@ export function startWatch(deps: WatchDeps, everyMs: number): Watch {
         const given = memory.facts.instruments.filter((one) => ids.includes(one.id));
         await learn({ db, store }, viewer, given, nowMs, breathe);
         const asked = given.map((instrument): Asked => ({ instrument, changedFromMs, renew: true }));
-        const calls = await openCalls(db, viewer, nowMs);
+        const calls = await openCalls(db, viewer, nowMs, 'asked');
         if (await judge(viewer, memory, asked, nowMs)) await gatherVenues(db, viewer, memory.facts, nowMs);
         await closeCalls(db, viewer, calls, ids, nowMs);
       }),

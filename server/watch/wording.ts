@@ -87,3 +87,7 @@ export function inTen(chance: number): string {
   if (chance <= 0.03) return 'hardly likely';
   return `${Math.min(9, Math.max(1, Math.round(chance * 10)))}${nbsp}in${nbsp}10`;
 }
+
+/** What a chance that tells of coming weeks rests on. */
+export const restsOn = (foretold: boolean): string =>
+  foretold ? 'by what is foretold of its air' : 'if the air stays as in the past month';

@@ -1,5 +1,5 @@
 import type { Situation } from '../situation.ts';
-import { dayName, odds } from '../wording.ts';
+import { dayName, odds, restsOn } from '../wording.ts';
 import { atOnce, type Rule } from './rule.ts';
 
 /** The event that is least sure to be played on a steady piano. */
@@ -31,7 +31,7 @@ export const eventUnsteady: Rule = {
     const day = dayName(event.startMs, instrument.timeZone, nowMs);
     const holds = odds(1 - (event.unsteady ?? 0));
     return {
-      what: `A tuning ${dayName(event.tuneMs, instrument.timeZone, nowMs)} would hold for ${event.name} on ${day} in ${holds}, ${situation.outlook?.comingBy === 'forecast' ? 'by what is foretold of its air' : 'if the air stays as in the past month'}.`,
+      what: `A tuning ${dayName(event.tuneMs, instrument.timeZone, nowMs)} would hold for ${event.name} on ${day} in ${holds}, ${restsOn(situation.outlook?.comingBy === 'forecast')}.`,
       why: 'The board moves more than two cents’ worth in so many days, or enough for its unisons to spread.',
       toDo: 'Tune later, have the room held steady, or plan a touch-up in the interval.',
       toVenue: `For ${event.name} on ${day} the piano stays in tune in ${holds}. Keep heating and windows as they are from now until then.`,
