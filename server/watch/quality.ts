@@ -15,14 +15,18 @@ export interface QualityNotice {
 const monthDays = 30.44;
 const dayMs = 86_400_000;
 
-/** @param notices that began within the window; those told under a venue-wide notice are not counted again */
+/** Within so long of its end a notice that begins again comes and goes. */
+export const againMs = 7 * dayMs;
+
+/** @param notices that began within the window, were still open in it or ended shortly before; those told under a venue-wide notice are not counted again */
 export function qualityOf(
   notices: readonly QualityNotice[],
   instruments: number,
   days: number,
   nowMs: number,
 ): WatchQuality {
-  const told = notices.filter((one) => one.partOf === null);
+  const own = notices.filter((one) => one.partOf === null);
+  const told = own.filter((one) => one.beganMs >= nowMs - days * dayMs);
   const instrumentMonths = Math.max(1e-9, (instruments * days) / monthDays);
   const rules = [...new Set(told.map((one) => one.rule))];
   const share = (all: readonly QualityNotice[], is: (one: QualityNotice) => boolean) =>
@@ -39,13 +43,13 @@ export function qualityOf(
   });
   const again = new Map<string, { place: string; rule: string; count: number }>();
   for (const one of told) {
-    const back = told.some(
+    const back = own.some(
       (other) =>
         other.subjectId === one.subjectId &&
         other.rule === one.rule &&
         other.overMs !== null &&
         other.overMs <= one.beganMs &&
-        one.beganMs - other.overMs < 7 * dayMs,
+        one.beganMs - other.overMs < againMs,
     );
     if (!back) continue;
     const key = `${one.rule} ${one.subjectId}`;
@@ -58,7 +62,7 @@ export function qualityOf(
     noticesPerInstrumentMonth: told.length / instrumentMonths,
     byRule: byRule.sort((a, b) => b.count - a.count),
     flapping: [...again.values()].sort((a, b) => b.count - a.count).slice(0, 20),
-    stale: told
+    stale: own
       .filter((one) => one.overMs === null && nowMs - one.beganMs > 30 * dayMs)
       .map((one) => ({ place: one.place, rule: one.rule, days: Math.round((nowMs - one.beganMs) / dayMs) }))
       .sort((a, b) => b.days - a.days),
