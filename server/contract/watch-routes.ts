@@ -222,6 +222,14 @@ export const watchRoutes = {
     answer: event,
     asks: 'person',
   },
+  removeEvent: {
+    method: 'post',
+    path: '/api/events/{id}/removal',
+    summary: 'Take an event away that does not take place; nothing is asked for it any more',
+    params: byId,
+    answer: z.array(event),
+    asks: 'person',
+  },
   humidityControls: {
     method: 'get',
     path: '/api/instruments/{id}/humidity-controls',

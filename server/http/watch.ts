@@ -1,7 +1,7 @@
 /** The watch over HTTP: notices and what people do about them, calls and rounds, settings, quality. */
 import type { watchRoutes } from '../contract/index.ts';
 import { bestDatesOf } from '../drift/what-if.ts';
-import { eventsOf, putEvent } from '../registry/events.ts';
+import { eventsOf, putEvent, removeEvent } from '../registry/events.ts';
 import { humidityControls, putHumidityControl } from '../registry/humidity-controls.ts';
 import { instrument, instruments } from '../registry/instruments.ts';
 import { venues } from '../registry/venues.ts';
@@ -59,9 +59,13 @@ export function watchHandlers(deps: AppDeps): Pick<Handlers, WatchRoutes> {
     },
     events: () => eventsOf(db, viewer, { fromMs: now() }),
     async putEvent({ params, body }) {
-      const event = await putEvent(db, viewer, { ...body, id: params.id });
-      await reconsiderAll(event.instrumentIds);
+      const event = { ...body, id: params.id };
+      await reconsiderAll(await putEvent(db, viewer, event));
       return event;
+    },
+    async removeEvent({ params }) {
+      await reconsiderAll(await removeEvent(db, viewer, params.id));
+      return eventsOf(db, viewer, { fromMs: now() });
     },
     humidityControls: ({ params }) => humidityControls(db, viewer, params.id),
     async putHumidityControl({ params, body }) {

@@ -28,12 +28,15 @@ export async function eventsOf(
     .filter((event) => !which.instrumentId || event.instrumentIds.includes(which.instrumentId));
 }
 
-/** @throws NotFound when the venue or an instrument is not the viewer's. */
-export async function putEvent(db: Database, viewer: Viewer, event: Event): Promise<Event> {
+/**
+ * @returns the pianos it concerns, or concerned until now
+ * @throws NotFound when the venue or an instrument is not the viewer's.
+ */
+export async function putEvent(db: Database, viewer: Viewer, event: Event): Promise<readonly string[]> {
   return db.transaction().execute(async (trx) => {
     const kept = await trx
       .selectFrom('event')
-      .select('organisation_id')
+      .select(['organisation_id', 'instrument_ids'])
       .where('id', '=', event.id)
       .executeTakeFirst();
     if (kept && kept.organisation_id !== viewer.organisationId) throw new NotFound('id', 'id: no such event');
@@ -59,6 +62,19 @@ export async function putEvent(db: Database, viewer: Viewer, event: Event): Prom
       .values({ id: event.id, organisation_id: viewer.organisationId, ...row })
       .onConflict((conflict) => conflict.column('id').doUpdateSet(row))
       .execute();
-    return event;
+    const before = kept ? ids.parse(JSON.parse(kept.instrument_ids)) : [];
+    return [...new Set([...before, ...event.instrumentIds])];
   });
+}
+
+/** @returns the pianos it concerned. @throws NotFound when it is not the viewer's */
+export async function removeEvent(db: Database, viewer: Viewer, id: string): Promise<readonly string[]> {
+  const [gone] = await db
+    .deleteFrom('event')
+    .where('organisation_id', '=', viewer.organisationId)
+    .where('id', '=', id)
+    .returning('instrument_ids')
+    .execute();
+  if (!gone) throw new NotFound('id', 'id: no such event');
+  return ids.parse(JSON.parse(gone.instrument_ids));
 }

@@ -180,6 +180,13 @@ describe.skipIf(!chromiumIsHere)('rooms and events', () => {
     );
     expect(sentence).toMatch(/in 10|nearly sure|hardly likely|cannot be told yet/i);
     await picture(page, 'events-two-phone');
+    // Called off: nothing is asked for it any more.
+    await page.getByRole('link', { name: 'Advent music' }).click();
+    await page.getByRole('button', { name: /^Take it away/ }).click();
+    await page.getByRole('button', { name: 'Take it away, yes' }).click();
+    await page.waitForURL('**/events');
+    expect(await ahead()).toBeUndefined();
+    await expect.poll(() => page.getByRole('link', { name: 'Advent music' }).count()).toBe(0);
     await close();
   }, 120_000);
 

@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import type {
+  Call,
   CareWordsPage,
   DeliveryLog,
   Person,
@@ -132,6 +133,25 @@ describe('the desk', () => {
     expect(await read()).toMatchObject({ own: true, words, usual: usual?.usual });
     await stage.client.put('/api/care-words/tuning', usual?.usual);
     expect(await read()).toEqual(usual);
+  });
+
+  test('an event that does not take place is taken away: its tuning is asked for no more, and it leaves the calendar', async () => {
+    const events = () =>
+      stage.client.get<{ id: string; venueId: string; instrumentIds: string[] }[]>('/api/events');
+    const id = randomUUID();
+    const [recital] = await events();
+    const { venueId, instrumentIds } = recital ?? { venueId: '', instrumentIds: [] };
+    const body = { venueId, instrumentIds, name: 'Examination', startMs: Date.now() + 9 * dayMs };
+    await stage.client.put(`/api/events/${id}`, body);
+    const calls = async () =>
+      (await stage.client.get<Call[]>('/api/calls')).filter(({ why }) => why.includes('Examination'));
+    expect(await calls()).toHaveLength(1);
+    const taken = await stage.client.ask('POST', `/api/events/${id}/removal`);
+    expect(taken.status).toBe(200);
+    expect(JSON.stringify(taken.body)).not.toContain('Examination');
+    expect((await events()).map((one) => one.id)).not.toContain(id);
+    expect(await calls()).toEqual([]);
+    expect((await stage.client.ask('POST', `/api/events/${id}/removal`)).status).toBe(404);
   });
 
   test('a webhook is put and taken away; its secret is told by nothing', async () => {

@@ -139,6 +139,62 @@ function EventForm({ event, venues, venueId, pianos }: EventFormProps) {
         </fieldset>
         <Submit sending={sending} words="Save the event" back="/events" />
       </SendForm>
+      {event && <CallOff event={event} />}
     </Page>
+  );
+}
+
+/** An event that does not take place asks for nothing: pressed twice, so that a finger that slips ends none. */
+function CallOff({ event }: { readonly event: EventAhead }) {
+  const { route } = useLocation();
+  const sending = useSending('Not taken away');
+  const sure = useSignal(false);
+  const remove = async () => {
+    await call('removeEvent', { params: { id: event.id } });
+    await refresh();
+    route('/events');
+  };
+  return (
+    <section class="call-off">
+      <p>
+        It does not take place?{' '}
+        {sure.value ? (
+          <>
+            <button
+              type="button"
+              class="link"
+              disabled={sending.busy}
+              onClick={() => void sending.send(remove)}
+            >
+              Take it away, yes
+            </button>{' '}
+            ·{' '}
+            <button
+              type="button"
+              class="link"
+              onClick={() => {
+                sure.value = false;
+              }}
+            >
+              Keep it
+            </button>
+          </>
+        ) : (
+          <button
+            type="button"
+            class="link"
+            onClick={() => {
+              sure.value = true;
+            }}
+          >
+            Take it away<span class="unseen">: {event.name}</span>
+          </button>
+        )}
+      </p>
+      <p class="quiet">Its tuning is then no longer asked for, and it leaves the calendars.</p>
+      <p role="alert" class="trouble">
+        {sending.trouble}
+      </p>
+    </section>
   );
 }
