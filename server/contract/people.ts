@@ -58,8 +58,8 @@ export const person = z.intersection(
 );
 export type Person = z.infer<typeof person>;
 
-/** Told once, when it is made. */
-export const calendarAddress = z.object({ path: z.string() });
+/** Told once, when it is made. `url` is whole where the service has a public address. */
+export const calendarAddress = z.object({ path: z.string(), url: z.nullable(z.string()) });
 
 export const webhookBody = z.object({
   url: z

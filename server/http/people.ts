@@ -28,13 +28,14 @@ const shown = (row: PersonRow): Person => ({
   calendarMadeMs: row.calendarMadeMs,
 });
 
-export function peopleHandlers({ db, viewer, now }: AppDeps): Pick<Handlers, PeopleRoutes> {
+export function peopleHandlers({ db, viewer, publicUrl, now }: AppDeps): Pick<Handlers, PeopleRoutes> {
   return {
     people: async () => (await people(db, viewer)).map(shown),
     putPerson: async ({ params, body }) => shown(await putPerson(db, viewer, params.id, body, now())),
-    renewCalendar: async ({ params }) => ({
-      path: `/calendar/${await renewCalendar(db, viewer, params.id, now())}.ics`,
-    }),
+    async renewCalendar({ params }) {
+      const path = `/calendar/${await renewCalendar(db, viewer, params.id, now())}.ics`;
+      return { path, url: publicUrl && publicUrl + path };
+    },
     webhooks: () => webhooks(db, viewer),
     putWebhook: ({ params, body }) => putWebhook(db, viewer, params.id, body, now()),
     async removeWebhook({ params }) {

@@ -299,6 +299,10 @@ describe('links without an account', () => {
             .end();
         });
       expect(await as(address)).toBe(200);
+      const made = await stage.client.ask('POST', `/api/people/${clientId}/calendar`);
+      const { path, url } = made.body as { path: string; url: string };
+      expect(url).toBe(`https://pianos.example${path}`);
+      expect(await as(path)).toBe(200);
       expect(await as('/plain.css')).toBe(200);
       expect(await as('/faces/sans-400.woff2')).toBe(200);
       expect(await as('/faces/..%2Fpackage.json')).toBe(404);

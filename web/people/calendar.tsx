@@ -11,10 +11,12 @@ import { longDay } from '../words/times.ts';
 export function Calendar({ person }: { readonly person: Person }) {
   const sending = useSending('Not made');
   const address = useSignal<string | null>(null);
+  const onlyHere = useSignal(false);
   const copied = useSignal<string | null>(null);
   const renew = async () => {
-    const { path } = await call('renewCalendar', { params: { id: person.id } });
-    address.value = `${location.origin}${path}`;
+    const { path, url } = await call('renewCalendar', { params: { id: person.id } });
+    address.value = url ?? `${location.origin}${path}`;
+    onlyHere.value = url === null;
     copied.value = null;
     await refresh();
   };
@@ -49,6 +51,11 @@ export function Calendar({ person }: { readonly person: Person }) {
             </button>{' '}
             {copied.value}
           </p>
+          {onlyHere.value && (
+            <p class="quiet">
+              It opens on this machine only: the service was not told where people reach it (PUBLIC_URL).
+            </p>
+          )}
         </div>
       )}
       <p role="alert" class="trouble">

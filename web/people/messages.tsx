@@ -33,15 +33,9 @@ export function MessagesPage() {
         <a href="/people">People</a>
       </p>
       <h1>
-        {amiss.length === 0
-          ? 'Everything that was to be said arrived'
-          : `${capital(count(amiss.length, 'message'))} did not arrive`}
+        {page.messages.length === 0 ? 'No message was sent yet' : headingOf(amiss.length, trying.length)}
       </h1>
-      <p class="lead">
-        {trying.length === 0
-          ? 'Nothing is waiting to be sent.'
-          : `${capital(count(trying.length, 'message is', 'messages are'))} waiting to be sent.`}
-      </p>
+      <p class="lead">{leadOf(amiss.length, trying.length)}</p>
       <Stale error={error.value} />
       {[...amiss, ...trying].length > 0 && (
         <ul class="amiss">
@@ -53,6 +47,19 @@ export function MessagesPage() {
       <Log log={page.log} />
     </Page>
   );
+}
+
+const waitWords = (trying: number): string =>
+  `${capital(count(trying, 'message waits', 'messages wait'))} to be sent`;
+
+function headingOf(amiss: number, trying: number): string {
+  if (amiss > 0) return `${capital(count(amiss, 'message'))} did not arrive`;
+  return trying > 0 ? waitWords(trying) : 'Everything that was to be said arrived';
+}
+
+function leadOf(amiss: number, trying: number): string {
+  if (trying === 0) return 'Nothing is waiting to be sent.';
+  return `${amiss > 0 ? `${waitWords(trying)}. ` : ''}What waits is tried again by itself, under the same name, so that it cannot arrive as two.`;
 }
 
 const stateWords: Readonly<Record<Message['state'], string>> = {

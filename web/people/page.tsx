@@ -22,6 +22,7 @@ export function PeoplePage() {
   }
   const nameOf = (id: string) => venues.find((venue) => venue.id === id)?.name ?? 'a venue that is gone';
   const amiss = messages.filter(({ state }) => state === 'stuck' || state === 'refused').length;
+  const held = messages.filter(({ state, lastError }) => state === 'waiting' && lastError !== null).length;
   return (
     <Page title="People">
       <h1>
@@ -34,6 +35,8 @@ export function PeoplePage() {
           <>
             <b class="urgent">{capital(count(amiss, 'message'))} did not arrive.</b>{' '}
           </>
+        ) : held > 0 ? (
+          `${capital(count(held, 'message waits', 'messages wait'))} to be sent. `
         ) : (
           'Few messages, each saying what to do. '
         )}

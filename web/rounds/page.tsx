@@ -57,7 +57,7 @@ export function RoundsPage() {
             </p>
           )}
           <Declined calls={page.declined} />
-          <Done done={page.done} />
+          <Done done={page.done} instruments={byId} />
         </div>
         <aside class="rounds-beside">
           <BetterToWait calls={page.waiting} />

@@ -1,5 +1,5 @@
 /** Calls that are no longer in any round: declined with a reason, or done by a visit. */
-import type { Call, RoundsPage } from '../../server/contract/index.ts';
+import type { Call, InstrumentSummary, RoundsPage } from '../../server/contract/index.ts';
 import { nowMs } from '../service/now.ts';
 import { capital } from '../words/numbers.ts';
 import { longDay } from '../words/times.ts';
@@ -30,7 +30,12 @@ export function Declined({ calls }: { readonly calls: readonly Call[] }) {
   );
 }
 
-export function Done({ done }: { readonly done: RoundsPage['done'] }) {
+interface DoneProps {
+  readonly done: RoundsPage['done'];
+  readonly instruments: ReadonlyMap<string, InstrumentSummary>;
+}
+
+export function Done({ done, instruments }: DoneProps) {
   if (done.length === 0) return null;
   return (
     <section class="past" aria-labelledby="done">
@@ -42,8 +47,9 @@ export function Done({ done }: { readonly done: RoundsPage['done'] }) {
               <a href={`/instruments/${one.instrumentId}`}>{one.place}</a>
             </p>
             <p class="quiet">
-              {capital(one.kind)}, done on {longDay(one.doneMs, 'UTC', nowMs.value)}. Asked for because:{' '}
-              {one.why}
+              {capital(one.kind)}, done on{' '}
+              {longDay(one.doneMs, instruments.get(one.instrumentId)?.timeZone ?? 'UTC', nowMs.value)}. Asked
+              for because: {one.why}
             </p>
           </li>
         ))}
