@@ -4,6 +4,7 @@
  */
 import { describe, expect, test } from 'vitest';
 import type { InstrumentPage, Visit } from '../../server/contract/index.ts';
+import { eventually } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { chromiumIsHere, visit } from './chromium.ts';
 import { changeOutbox, closeIt, noise, sheetStage, sound } from './sheet-stage.ts';
@@ -38,13 +39,25 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     await changeOutbox(page, { state: 'waiting', 'body.note': 'otherwise' });
     await page.reload();
     await page.getByText(/another visit was sent under this id/).waitFor();
-    await page.getByRole('button', { name: 'Send it as a correction of the first' }).click();
+    await page.getByRole('button', { name: 'Send it as a correction of the other' }).click();
     await page.getByText(/: sent/).waitFor();
     const [kept] = await stage.visitsOf(instrumentId);
     expect(kept).toMatchObject({ note: 'otherwise' });
     expect(kept?.corrects).not.toBeNull();
     expect((await stage.client.get<Visit>(`/api/visits/${kept?.corrects}`)).note).toBe('');
     expect(((await stage.client.instrument(instrumentId)) as InstrumentPage).visits).toHaveLength(1);
+
+    // A device that does not know of that corrects the first too.
+    await page.goto(`${stage.service.url}/instruments/${instrumentId}/visit?corrects=${kept?.corrects}`);
+    await page.getByLabel('Note', { exact: true }).fill('of a third device');
+    await page.getByRole('button', { name: 'Look it over' }).click();
+    await page.getByRole('button', { name: 'Send the correction' }).click();
+    await page.getByText(/was corrected on another device meanwhile/).waitFor();
+    await page.getByRole('button', { name: 'Send it as a correction of the other' }).click();
+    await eventually('it stands', async () => {
+      const [newest, ...others] = await stage.visitsOf(instrumentId);
+      return others.length === 0 && newest?.note === 'of a third device' && newest.corrects === kept?.id;
+    });
     await close();
   });
 
@@ -68,8 +81,19 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     const keptHere = await page.locator('.photo-strip li').count();
     await session.send('Storage.overrideQuotaForOrigin', { origin: stage.service.url });
     await sound(page, 'site').click();
-    await closeIt(page);
+    await context.setOffline(true);
+    await page.getByRole('button', { name: 'Look it over' }).click();
+    await page.getByRole('button', { name: 'Close the visit' }).click();
+    await page.getByText('on this device, not sent yet').waitFor();
+    // Full again when the signal comes: it goes out all the same, though the device cannot note that.
+    await session.send('Storage.overrideQuotaForOrigin', { origin: stage.service.url, quotaSize: 1 });
+    await context.setOffline(false);
+    await page.getByText(/^This device is full/).waitFor();
     const [kept] = await stage.visitsOf(instrumentId);
+    await session.send('Storage.overrideQuotaForOrigin', { origin: stage.service.url });
+    await page.getByRole('button', { name: 'Send now' }).click();
+    await page.getByText(/: sent/).waitFor();
+    expect(await stage.visitsOf(instrumentId)).toEqual([kept]);
     expect(kept?.sheet?.photos).toHaveLength(keptHere);
     for (const { id } of kept?.sheet?.photos ?? [])
       expect((await fetch(`${stage.service.url}/api/photos/${id}`)).status).toBe(200);

@@ -16,6 +16,6 @@ export async function askToLast(): Promise<void> {
 export const lastingWords: Readonly<Record<Lasting, string>> = {
   promised: 'The browser has promised to keep it.',
   'not promised':
-    'The browser may clear it when space is short: put crownwatch on the home screen, send soon, or save it to a file.',
+    'The browser may clear it when space is short: send soon, or save it to a file. From the home screen it is kept longer; send before you put crownwatch there, since there it begins empty.',
   unknown: 'Whether the browser keeps it for long cannot be told: send soon, or save it to a file.',
 };

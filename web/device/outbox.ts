@@ -8,10 +8,12 @@ import { newId } from '../form/new-id.ts';
 import { call } from '../service/call.ts';
 import { Refusal } from '../service/fault.ts';
 import { sendPhoto } from './send-photo.ts';
-import { type Outgoing, shelf } from './store.ts';
+import { keepingTrouble, type Outgoing, shelf } from './store.ts';
 
 export const outbox = signal<readonly Outgoing[]>([]);
 export const sending = signal(false);
+/** Why it could not be noted on this device what was sent; null: it could. */
+export const trouble = signal<string | null>(null);
 
 /** Sent ones are kept for so long, to be looked at and, in doubt, sent again. */
 const keptSentMs = 14 * 86_400_000;
@@ -50,7 +52,8 @@ async function sendPhotos(entry: Outgoing): Promise<void> {
     const photo = await db.get('photos', id);
     if (!photo || photo.sent) continue;
     await sendPhoto(photo);
-    await db.put('photos', { ...photo, sent: true });
+    // Where there is no room to note it: the service has it, and without it there is.
+    await db.put('photos', { ...photo, sent: true }).catch(() => db.delete('photos', id));
   }
 }
 
@@ -59,7 +62,10 @@ async function sendOne(waiting: Outgoing): Promise<void> {
   try {
     if (!entry.frozen) {
       entry = { ...entry, body: withRightTime(entry, await clockAheadMs()), frozen: true };
-      await keep(entry);
+      // A device that is full cannot note it. As long as nothing was changed, sending it again is the same all the same.
+      await keep(entry).catch((error: unknown) => {
+        if (entry.body !== waiting.body) throw error;
+      });
     }
     await call('putVisit', { params: { id: entry.id }, body: entry.body });
     await sendPhotos(entry);
@@ -93,7 +99,14 @@ export async function sendWaiting(): Promise<void> {
   sending.value = true;
   const work = async () => {
     await readOutbox();
-    for (const entry of outbox.value.toReversed()) if (entry.state === 'waiting') await sendOne(entry);
+    trouble.value = null;
+    for (const entry of outbox.value.toReversed()) {
+      if (entry.state !== 'waiting') continue;
+      // What cannot be noted of one does not hold the others.
+      await sendOne(entry).catch((error: unknown) => {
+        trouble.value = keepingTrouble(error);
+      });
+    }
   };
   try {
     if (navigator.locks) await navigator.locks.request('crownwatch-outbox', work);
@@ -109,11 +122,32 @@ export async function sendAgain(entry: Outgoing): Promise<void> {
   await sendWaiting();
 }
 
-/** Another visit is kept under this id: this one goes as its correction, under an id of its own. */
+/** What stands today in the place of a visit: itself, or the newest of its corrections. */
+async function standsFor(visitId: string, instrumentId: string): Promise<string> {
+  for (const { id, corrects } of await call('visits', { query: { instrument: instrumentId } })) {
+    for (let before = corrects; before !== null; ) {
+      if (before === visitId) return id;
+      ({ corrects: before } = await call('visit', { params: { id: before } }));
+    }
+  }
+  return visitId;
+}
+
+/**
+ * Another visit is kept under this id, or what it corrects was corrected meanwhile: this one goes as a correction of
+ * what stands now, under an id of its own.
+ */
 export async function sendAsCorrection(entry: Outgoing): Promise<void> {
   const db = await shelf();
   const id = newId();
-  const body: VisitBody = { ...entry.body, corrects: entry.id };
+  let corrects: string;
+  try {
+    corrects = await standsFor(entry.body.corrects ?? entry.id, entry.instrumentId);
+  } catch (error) {
+    await keep({ ...entry, said: error instanceof Error ? error.message : String(error) });
+    return;
+  }
+  const body: VisitBody = { ...entry.body, corrects };
   const trx = db.transaction(['outbox'], 'readwrite');
   void trx
     .objectStore('outbox')

@@ -8,7 +8,7 @@ import { draftOfVisit } from '../visit-sheet/from-visit.ts';
 import { clock, longDay } from '../words/times.ts';
 import { addressOf, drafts, readDrafts } from './drafts.ts';
 import { askToLast, lasting, lastingWords } from './lasting.ts';
-import { outbox, readOutbox, sendAgain, sendAsCorrection, sending, sendWaiting } from './outbox.ts';
+import { outbox, readOutbox, sendAgain, sendAsCorrection, sending, sendWaiting, trouble } from './outbox.ts';
 import { type Outgoing, openAgain, shelf } from './store.ts';
 import { takeIn, unsentFile } from './unsent-file.ts';
 import './device.css';
@@ -47,7 +47,7 @@ function Entry({ entry, brief }: { readonly entry: Outgoing; readonly brief: Vis
       {entry.said && <p class={entry.state === 'refused' ? 'trouble' : 'quiet'}>{entry.said}</p>}
       {entry.contradicted && (
         <button type="button" class="button quiet" onClick={() => void sendAsCorrection(entry)}>
-          Send it as a correction of the first
+          Send it as a correction of the other
         </button>
       )}
       {entry.state === 'sent' && (
@@ -150,6 +150,9 @@ export function DevicePage() {
           </label>
         </p>
         <p role="status">{said}</p>
+        <p class="trouble" role="alert">
+          {trouble.value}
+        </p>
         {written.length > 0 && (
           <section>
             <h2>Being written</h2>

@@ -4,6 +4,7 @@
  */
 import { type DBSchema, type IDBPDatabase, openDB } from 'idb';
 import type { VisitBody, VisitBrief, VisitBriefs } from '../../server/contract/index.ts';
+import { newId } from '../form/new-id.ts';
 import { asOfNow, type SheetDraft } from '../visit-sheet/draft.ts';
 
 export interface KeptPhoto {
@@ -134,16 +135,26 @@ export async function openAgain(outgoing: Outgoing, draft: SheetDraft): Promise<
   await trx.done;
 }
 
-/** The draft becomes an envelope in one step: it is never in both places, and never in neither. */
-export async function closeDraft(draft: SheetDraft, outgoing: Outgoing): Promise<void> {
+/**
+ * The draft becomes an envelope in one step: it is never in both places, and never in neither. Where it was closed on
+ * another page already, this goes after that as its correction.
+ * @returns the id it is sent under
+ */
+export async function closeDraft(draft: SheetDraft, outgoing: Outgoing): Promise<string> {
   await writing;
   const db = await shelf();
   const trx = db.transaction(['drafts', 'outbox', 'photos'], 'readwrite');
-  void trx.objectStore('outbox').put(outgoing);
+  const before = await trx.objectStore('outbox').get(outgoing.id);
+  const final = before
+    ? { ...outgoing, id: newId(), body: { ...outgoing.body, corrects: before.id } }
+    : outgoing;
+  void trx.objectStore('outbox').put(final);
   void trx.objectStore('drafts').delete(draft.id);
   // A photo that was left out could be brought back by undo; from here on it cannot.
   const photos = trx.objectStore('photos');
+  const wanted = [...final.photoIds, ...(before?.photoIds ?? [])];
   for (const id of await photos.index('visit').getAllKeys(draft.id))
-    if (!outgoing.photoIds.includes(id)) void photos.delete(id);
+    if (!wanted.includes(id)) void photos.delete(id);
   await trx.done;
+  return final.id;
 }

@@ -118,7 +118,9 @@ function Open({ known }: { readonly known: Known }) {
     },
   };
 
-  const addPhotos = async (files: readonly File[], itemId: string | null) => {
+  /** @returns whether all of them are kept */
+  const addPhotos = async (files: readonly File[], itemId: string | null): Promise<boolean> => {
+    let all = true;
     for (const file of files) {
       try {
         if (now.current.photos.length >= 60) throw new NoPhoto('A visit holds at most 60 photos.');
@@ -143,21 +145,28 @@ function Open({ known }: { readonly known: Known }) {
         change('photo', (draft) => ({ ...draft, photos: [...draft.photos, note] }));
         setTrouble(null);
       } catch (error) {
+        all = false;
         setKept('on this device');
         setTrouble(
           error instanceof NoPhoto ? error.message : `The photo is not kept. ${keepingTrouble(error)}`,
         );
       }
     }
+    return all;
   };
+  /** Photos that are being made small and kept: closing waits for them. */
+  const underWay = useRef(new Set<Promise<boolean>>());
 
   const close = async () => {
+    const photos = await Promise.all(underWay.current);
+    // Which photo is not kept, and why, stands on the sheet.
+    if (photos.includes(false) || closed.current) return;
     const final = now.current;
-    if (faultsOf(final, brief, Date.now()).length > 0 || closed.current) return;
+    if (faultsOf(final, brief, Date.now()).length > 0) return;
     closed.current = true;
     try {
       const estimate = estimateOf(final, workshop, ownTimes);
-      await closeDraft(final, {
+      const id = await closeDraft(final, {
         id: final.id,
         instrumentId: final.instrumentId,
         title: `${brief.roomName} · ${brief.name}`,
@@ -177,7 +186,7 @@ function Open({ known }: { readonly known: Known }) {
       // A tuning is quickly sent, and then shown with what it changed; whatever takes longer is seen on its way.
       const quickly = !final.inspects || final.corrects !== null;
       if (quickly) await Promise.race([sent, new Promise((resolve) => setTimeout(resolve, 5000))]);
-      const entry = await (await shelf()).get('outbox', final.id);
+      const entry = await (await shelf()).get('outbox', id);
       if (!quickly || entry?.state !== 'sent') return route('/device');
       recorded.value = { instrumentId: brief.instrumentId, sentenceBefore: brief.advice };
       await refresh();
@@ -203,7 +212,11 @@ function Open({ known }: { readonly known: Known }) {
     ownTimes,
     faults,
     change,
-    addPhotos: (files, itemId) => void addPhotos(files, itemId),
+    addPhotos: (files, itemId) => {
+      const these = addPhotos(files, itemId);
+      underWay.current.add(these);
+      void these.finally(() => underWay.current.delete(these));
+    },
   };
   return (
     <Page title={`${draft.inspects ? 'Visit to' : 'Tuning of'} ${brief.name}`} narrow>
