@@ -11,6 +11,8 @@ const built = __BUILT__;
 
 const prefix = 'crownwatch-';
 const mine = prefix + built.version;
+/** Stands among the files of a version that took over, at an address no page asks for. */
+const ran = '/ran';
 
 self.addEventListener('install', (event) => {
   // All or nothing: an install that misses a file is tried again later.
@@ -20,9 +22,15 @@ self.addEventListener('install', (event) => {
 self.addEventListener('activate', (event) => {
   event.waitUntil(
     (async () => {
-      // In the order of their making; this one, and the one before it, stay.
+      // This one stays, and the one that ran before it: a page may still show that. What waited in between, and never
+      // ran, goes.
       const names = (await caches.keys()).filter((name) => name.startsWith(prefix) && name !== mine);
-      for (const name of names.slice(0, -1)) await caches.delete(name);
+      const marked = await Promise.all(
+        names.map(async (name) => (await (await caches.open(name)).match(ran)) !== undefined),
+      );
+      const before = names.filter((_name, i) => marked[i]).at(-1) ?? names.at(-1);
+      for (const name of names) if (name !== before) await caches.delete(name);
+      await (await caches.open(mine)).put(ran, new Response());
       await self.clients.claim();
     })(),
   );
