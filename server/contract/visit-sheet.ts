@@ -2,7 +2,7 @@
 import * as z from 'zod/mini';
 import { estimate } from './estimate.ts';
 import { jobIds } from './inspection/jobs.ts';
-import { pinFeels } from './inspection/pins.ts';
+import { pinFeels, pinSections } from './inspection/pins.ts';
 import { class0to3, id, timeMs, words } from './quantities.ts';
 
 const itemId = z.string().check(z.minLength(1), z.maxLength(80));
@@ -30,7 +30,6 @@ export const photoNote = z.object({
 });
 export type PhotoNote = z.infer<typeof photoNote>;
 
-export const pinSections = ['bass', 'tenor', 'treble', 'top'] as const;
 export const pinSample = z.object({
   section: z.enum(pinSections),
   torqueNm: z.nullable(z.number().check(z.gte(0), z.lte(40))),

@@ -1,5 +1,5 @@
 /** The plain arithmetic of a sheet: times with ranges, money, grades, and what is pointed out before it is closed. */
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import {
   type EstimateLine,
   groupsFor,
@@ -14,7 +14,12 @@ import {
   proposedUrgency,
   sumOf,
   timesFor,
+  type VisitBrief,
 } from '../../server/contract/index.ts';
+import { changeAnswer } from '../../web/visit-sheet/answers.ts';
+import { freshDraft } from '../../web/visit-sheet/draft.ts';
+import { estimateOf } from '../../web/visit-sheet/estimate.ts';
+import { faultsOf } from '../../web/visit-sheet/faults.ts';
 
 const line = (changes: Partial<EstimateLine>): EstimateLine => ({
   job: 'tuning',
@@ -102,6 +107,38 @@ test('urgency and option follow the grade, a step sooner for what endangers', ()
   expect([0, 1, 2, 3].map(optionFor)).toEqual(['could', 'could', 'should', 'must']);
 });
 
+describe('what a sheet proposes', () => {
+  const brief = { instrumentId: '', kind: 'grand', air: null } as unknown as VisitBrief;
+  const found = changeAnswer(freshDraft(brief, '', 0, true), 'pedals.damper', { conditionClass: 2 });
+  const terms = { heading: '', ratePerHourCents: 7800, currency: 'EUR', disclaimer: '' };
+  const known = { pitchStandardHz: 440, timeZone: 'Europe/Vienna' };
+
+  test('parts to the hundredth', () => {
+    const priced = { ...found, lines: { 'pedal-work': { parts: '12,50' } } };
+    expect(estimateOf(priced, terms, {})?.lines[0]?.partsCents).toBe(1250);
+  });
+
+  test('work that was done in the same visit is not proposed, unless it is asked for', () => {
+    const done = { ...found, workDone: [{ job: 'pedal-work', minutes: '30' }] };
+    expect(estimateOf(done, terms, {})).toBeNull();
+    const left = { ...done, lines: { 'pedal-work': { dropped: false } } };
+    expect(estimateOf(left, terms, {})?.lines.map(({ job }) => job)).toEqual(['pedal-work']);
+  });
+
+  test('minutes and prices that cannot be meant are said at their field', () => {
+    const wrong = {
+      ...found,
+      workDone: [{ job: 'tuning', minutes: '9O' }],
+      lines: { 'pedal-work': { likely: 'long', parts: '-3' }, voicing: { likely: 'not shown' } },
+    };
+    expect(faultsOf(wrong, known, 0)).toEqual([
+      { field: 'work.tuning', sentence: '“9O” is not a number.' },
+      { field: 'likely.pedal-work', sentence: '“long” is not a number.' },
+      { field: 'parts.pedal-work', sentence: '-3 for parts cannot be; it must be 0 to 1000000.' },
+    ]);
+  });
+});
+
 const sound = Object.fromEntries(
   groupsFor('grand').flatMap((group) => group.items.map(({ id }) => [id, 0 as const])),
 );
@@ -126,7 +163,10 @@ test('before it is closed: the unanswered is named, a grade against its measure,
   const measured = lookAgain({ ...looked, measured: { 'keys.dip': 12 } });
   expect(measured[0]?.sentence).toMatch(/12 mm is above normal, but it is graded without symptoms/);
   const pins = [{ section: 'bass', torqueNm: 3, feel: null, holds: null }];
-  expect(lookAgain({ ...looked, pins })[0]?.sentence).toMatch(/graded 0, but the samples say 3/);
+  expect(lookAgain({ ...looked, pins }).map(({ sentence }) => sentence)).toEqual([
+    expect.stringMatching(/graded 0, but the samples say 3/),
+    'No pin was tried in the tenor, treble, top.',
+  ]);
   const keys = lookAgain({ ...looked, classes: { ...sound, 'keys.free': 2 } });
   expect(keys[0]?.sentence).toMatch(/what slows them/);
   const plate = lookAgain({ ...looked, classes: { ...sound, 'plate.cracks': 1 }, raisedCents: 20 });

@@ -8,10 +8,10 @@ import { Tally } from '../marks/tally.tsx';
 import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Waiting } from '../shell/waiting.tsx';
+import { conditionWords } from '../words/terms.ts';
 import { longDay, shortDay } from '../words/times.ts';
 import './fleet.css';
 
-const words = ['no symptoms', 'minor', 'moderate', 'major'] as const;
 const stands = { low: ', below normal', high: ', above normal', normal: ', normal' } as const;
 
 type Item = Comparison['items'][number];
@@ -78,8 +78,8 @@ export function InspectionsPage() {
                       <span class="quiet">not seen</span>
                     ) : (
                       <>
-                        <Tally value={one.conditionClass} words={words[one.conditionClass]} />{' '}
-                        {words[one.conditionClass]}
+                        <Tally value={one.conditionClass} words={conditionWords[one.conditionClass]} />{' '}
+                        {conditionWords[one.conditionClass]}
                         {one.measured && (
                           <span class="quiet">
                             {' '}

@@ -7,13 +7,12 @@ import { useLive } from '../service/live.ts';
 import { Page } from '../shell/page.tsx';
 import { Stale, Waiting } from '../shell/waiting.tsx';
 import { capital, count } from '../words/numbers.ts';
-import { useNames } from '../words/terms.ts';
+import { conditionWords, useNames } from '../words/terms.ts';
 import { shortDay } from '../words/times.ts';
 import './fleet.css';
 
 type Key = 'priority' | 'belly' | 'pinblock' | 'action' | 'case' | 'age' | 'use' | 'risk' | 'place';
 
-const words = ['no symptoms', 'minor', 'moderate', 'major'] as const;
 const riskWords = ['no strain', 'some strain', 'much strain', 'beyond its limit'] as const;
 const heavyUse = ['concert', 'studio', 'practice', 'worship', 'home'] as const;
 
@@ -61,7 +60,8 @@ function Grade({ value }: { readonly value: Class0to3 | null }) {
   if (value === null) return <span class="quiet">–</span>;
   return (
     <>
-      <Tally value={value} words={words[value]} /> <span class="grade-word">{words[value]}</span>
+      <Tally value={value} words={conditionWords[value]} />{' '}
+      <span class="grade-word">{conditionWords[value]}</span>
     </>
   );
 }

@@ -11,7 +11,7 @@ import { Scroll } from '../marks/scroll.tsx';
 import { inUnit, standardNoteHz } from '../visit-sheet/pitch-arithmetic.ts';
 import { hertz, minutes, percent, signed } from '../words/numbers.ts';
 import { degrees } from '../words/temperature.ts';
-import { registerNames } from '../words/terms.ts';
+import { conditionWords, registerNames } from '../words/terms.ts';
 import { longDay } from '../words/times.ts';
 import { unisonWords } from './unison-words.ts';
 
@@ -113,11 +113,14 @@ function VisitRows({ visit, instrument: i }: RowsProps) {
         <td rowSpan={2}>{visit.minutes === null ? '–' : minutes(visit.minutes)}</td>
         <td rowSpan={2} class="note">
           {visit.note}
-          {visit.findings.map((finding) => (
-            <span key={`${finding.assembly} ${finding.part} ${finding.words}`} class="quiet">
-              {finding.assembly}: {finding.words === '' ? finding.part : finding.words}
-            </span>
-          ))}
+          {visit.findings
+            .filter(({ conditionClass }) => conditionClass > 0)
+            .map((finding) => (
+              <span key={`${finding.assembly} ${finding.part} ${finding.words}`} class="quiet">
+                {finding.assembly}: {finding.words === '' ? finding.part : finding.words},{' '}
+                {conditionWords[finding.conditionClass]}
+              </span>
+            ))}
         </td>
         <td rowSpan={2}>
           <a href={`/instruments/${i.id}/visit?corrects=${visit.id}`}>

@@ -13,10 +13,12 @@ const stageWords: Readonly<Record<Stage, string>> = {
   'action out': 'Action out',
   'action back in': 'Action back in',
 };
+const slides =
+  'Press no key and no shift pedal while the action slides, and watch the hammers under the pinblock.';
 const stageCautions: Partial<Record<Stage, string>> = {
   opened: 'Protect the finish. Lids and case parts are heavy and slip: two hands, or two people.',
-  'action out':
-    'Press no key and no shift pedal while the action slides, and watch the hammers under the pinblock. It is heavy: clear its place first.',
+  'action out': `${slides} It is heavy: clear its place first.`,
+  'action back in': slides,
 };
 
 interface Props {

@@ -12,8 +12,8 @@ import { Cautions } from '../marks/cautions.tsx';
 import { minutes } from '../words/numbers.ts';
 import type { LineChange } from './draft.ts';
 import { lookedAt } from './envelope.ts';
-import { estimateOf, proposedLines } from './estimate.ts';
-import type { Sheet } from './sheet-context.ts';
+import { estimateOf, isDropped, proposedLines } from './estimate.ts';
+import { faultAt, type Sheet } from './sheet-context.ts';
 import { Signature } from './signature.tsx';
 
 interface Props {
@@ -126,7 +126,11 @@ function Estimate({ sheet }: { readonly sheet: Sheet }) {
     <div class="estimate">
       <h3>What to do, and what it takes</h3>
       {lines.map((line) => {
-        const dropped = draft.lines[line.job]?.dropped === true;
+        const dropped = isDropped(draft, line.job);
+        const wrong = {
+          likely: faultAt(sheet, `likely.${line.job}`),
+          parts: faultAt(sheet, `parts.${line.job}`),
+        };
         const { least, likely, most } = sumOf([line], null).minutes;
         return (
           <fieldset key={line.job} class={dropped ? 'line-of-work dropped' : 'line-of-work'}>
@@ -136,6 +140,7 @@ function Estimate({ sheet }: { readonly sheet: Sheet }) {
               <span class="quiet">
                 {minutes(least)} to {minutes(most)}, likely {minutes(likely)}
                 {(ownTimes[line.job]?.count ?? 0) >= 3 && ', from your own times'}
+                {draft.workDone.some(({ job }) => job === line.job) && ', done in this visit'}
               </span>
             </legend>
             <div class="line">
@@ -159,6 +164,7 @@ function Estimate({ sheet }: { readonly sheet: Sheet }) {
                   inputMode="numeric"
                   class="number"
                   aria-label={`${line.name}: likely minutes${line.count > 1 ? ', each' : ''}`}
+                  aria-invalid={wrong.likely ? 'true' : undefined}
                   placeholder={String(line.minutes.likely)}
                   value={draft.lines[line.job]?.likely ?? ''}
                   onInput={(event) =>
@@ -173,6 +179,7 @@ function Estimate({ sheet }: { readonly sheet: Sheet }) {
                   inputMode="decimal"
                   class="number"
                   aria-label={`${line.name}: parts${line.count > 1 ? ', each' : ''}`}
+                  aria-invalid={wrong.parts ? 'true' : undefined}
                   placeholder="parts"
                   value={draft.lines[line.job]?.parts ?? ''}
                   onInput={(event) =>
@@ -186,6 +193,14 @@ function Estimate({ sheet }: { readonly sheet: Sheet }) {
                 <span class="unseen"> {line.name}</span>
               </button>
             </div>
+            {[wrong.likely, wrong.parts].map(
+              (sentence) =>
+                sentence && (
+                  <p key={sentence} class="fault" role="alert">
+                    {sentence}
+                  </p>
+                ),
+            )}
           </fieldset>
         );
       })}

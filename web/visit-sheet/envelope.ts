@@ -81,6 +81,13 @@ function findingOf(draft: SheetDraft, itemId: string, answer: Answer): Finding |
   };
 }
 
+/** A pin that was only begun says nothing. */
+function pinsOf(draft: SheetDraft): VisitSheet['pins'] {
+  return draft.pins
+    .map((pin) => ({ section: pin.section, torqueNm: torqueOf(pin), feel: pin.feel, holds: pin.holds }))
+    .filter(({ torqueNm, feel, holds }) => torqueNm !== null || feel !== null || holds !== null);
+}
+
 export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
   const entries = Object.entries(draft.answers);
   const classes = entries.flatMap(([id, { conditionClass }]) =>
@@ -101,12 +108,7 @@ export function lookedAt(draft: SheetDraft, standardHz: number): LookedAt {
         return value === null ? [] : [[id, value]];
       }),
     ),
-    pins: draft.pins.map((pin) => ({
-      section: pin.section,
-      torqueNm: torqueOf(pin),
-      feel: pin.feel,
-      holds: pin.holds,
-    })),
+    pins: pinsOf(draft),
     raisedCents: raised.length === 0 ? null : Math.max(...raised),
     humidityPct: read(draft.humidity),
   };
@@ -176,12 +178,7 @@ export function envelopeOf(
         const value = looked.measured[itemId];
         return conditionClass === 0 && value !== undefined ? [{ itemId, value }] : [];
       }),
-      pins: draft.pins.map((pin) => ({
-        section: pin.section,
-        torqueNm: torqueOf(pin),
-        feel: pin.feel,
-        holds: pin.holds,
-      })),
+      pins: pinsOf(draft),
       takenOff:
         draft.takenOff.trim() === '' ? [] : [{ place: '', words: draft.takenOff.trim().slice(0, 400) }],
       workDone: workDoneOf(draft, asLeft !== null),

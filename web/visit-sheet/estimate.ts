@@ -11,10 +11,15 @@ import {
 import { typed } from '../words/numbers.ts';
 import type { SheetDraft } from './draft.ts';
 
-const whole = (text: string | undefined): number | null => {
+/** What was typed, so many to one of it, in whole ones; null for nothing, or for what cannot be: that is among the faults. */
+const whole = (text: string | undefined, of = 1): number | null => {
   const value = text === undefined ? null : typed(text);
-  return value === null || Number.isNaN(value) || value < 0 ? null : Math.round(value);
+  return value === null || Number.isNaN(value) || value < 0 ? null : Math.round(value * of);
 };
+
+/** What was done in this visit needs no proposing, unless somebody asks for it: a part of it may be left. */
+export const isDropped = ({ lines, workDone }: SheetDraft, job: string): boolean =>
+  lines[job]?.dropped ?? workDone.some((one) => one.job === job);
 
 export function proposedLines(
   draft: SheetDraft,
@@ -42,7 +47,7 @@ export function proposedLines(
       option: change?.option ?? optionFor(urgency),
       count: each ? itemIds.length : 1,
       minutes: { least: Math.min(usual.least, likely), likely, most: Math.max(usual.most, likely) },
-      partsCents: (whole(change?.parts) ?? 0) * 100,
+      partsCents: whole(change?.parts, 100) ?? 0,
       itemIds,
     };
   });
@@ -53,7 +58,7 @@ export function estimateOf(
   workshop: Workshop,
   ownTimes: Readonly<Record<string, OwnTimes>>,
 ): Estimate | null {
-  const lines = proposedLines(draft, ownTimes).filter(({ job }) => !draft.lines[job]?.dropped);
+  const lines = proposedLines(draft, ownTimes).filter(({ job }) => !isDropped(draft, job));
   if (lines.length === 0) return null;
   return { ratePerHourCents: workshop.ratePerHourCents, currency: workshop.currency, lines };
 }

@@ -4,6 +4,7 @@ import { hertz, typed } from '../words/numbers.ts';
 import { fromInput } from '../words/zoned.ts';
 import { type Entry, pitchShown, type SheetDraft } from './draft.ts';
 import { wordsOf } from './envelope.ts';
+import { proposedLines } from './estimate.ts';
 import { measuredValue, torqueOf } from './measured.ts';
 import { keyOf } from './notes.ts';
 import { inUnit, standardNoteHz } from './pitch-arithmetic.ts';
@@ -74,6 +75,12 @@ export function faultsOf(draft: SheetDraft, { pitchStandardHz, timeZone }: Known
   number('minutes', draft.minutes, 0, 6000, 'min');
   number('unisonsFound', draft.unisonsFound, 0, 200, 'cents');
   number('unisonsLeft', draft.unisonsLeft, 0, 200, 'cents');
+  for (const { job, minutes } of draft.workDone) number(`work.${job}`, minutes, 0, 6000, 'min');
+  // Only what is shown can be put right.
+  for (const { job } of proposedLines(draft, {})) {
+    number(`likely.${job}`, draft.lines[job]?.likely ?? '', 0, 100_000, 'min');
+    number(`parts.${job}`, draft.lines[job]?.parts ?? '', 0, 1_000_000, 'for parts');
+  }
   for (const side of ['found', 'left'] as const) {
     const field = side === 'found' ? 'asFound' : 'asLeft';
     for (const register of pitchShown(draft)) {

@@ -91,7 +91,7 @@ function linesOf(draft: SheetDraft, { sheet }: VisitBody): Record<string, LineCh
       const line = known.get(job);
       if (!line) return [job, { dropped: true }];
       const parts = line.partsCents === 0 ? {} : { parts: text(line.partsCents / 100) };
-      return [job, { option: line.option, likely: text(line.minutes.likely), ...parts }];
+      return [job, { option: line.option, likely: text(line.minutes.likely), ...parts, dropped: false }];
     }),
   );
 }

@@ -9,6 +9,7 @@ import {
 } from '../../server/contract/index.ts';
 import { AreaLine, SelectLine, TextLine } from '../form/line.tsx';
 import { Cautions } from '../marks/cautions.tsx';
+import { conditionWords } from '../words/terms.ts';
 import { changeAnswer, grade, toggleQuick } from './answers.ts';
 import type { Answer } from './draft.ts';
 import { measuredValue } from './measured.ts';
@@ -23,7 +24,6 @@ const grades = [
   [3, 'Major'],
   [null, 'Not seen'],
 ] as const;
-export const gradeWords = ['no symptoms', 'minor', 'moderate', 'major'] as const;
 
 const urgencies = ['long term', 'intermediate', 'short term', 'immediate'] as const;
 const recommendations = [
@@ -53,7 +53,7 @@ export function ItemRow({ sheet, item }: Props) {
         </legend>
         {open && (
           <p class="before">
-            Last time {gradeWords[open.conditionClass]}
+            Last time {conditionWords[open.conditionClass]}
             {open.words === '' ? '' : `: ${open.words}`}
           </p>
         )}
@@ -91,7 +91,7 @@ export function ItemRow({ sheet, item }: Props) {
       {answer?.earlier.map((one, i) => (
         <TextLine
           key={one.atMs}
-          label={`First graded ${gradeWords[one.conditionClass]}; changed because`}
+          label={`First graded ${conditionWords[one.conditionClass]}; changed because`}
           maxLength={400}
           value={one.why}
           onValue={(why) => {

@@ -2,9 +2,8 @@
 import { itemOf } from '../../server/contract/index.ts';
 import { AreaLine, TextLine, TimeLine } from '../form/line.tsx';
 import { centsWithSd } from '../words/numbers.ts';
-import { registerNames } from '../words/terms.ts';
+import { conditionWords, registerNames } from '../words/terms.ts';
 import { longDay } from '../words/times.ts';
-import { gradeWords } from './item-row.tsx';
 import { faultAt, lineOf, type Sheet } from './sheet-context.ts';
 
 function expectation({ brief, draft }: Sheet): string {
@@ -40,7 +39,7 @@ export function Opening({ sheet }: { readonly sheet: Sheet }) {
             {brief.open.map(({ finding, visitId }) => (
               <li key={`${visitId}${finding.itemId ?? finding.part}`}>
                 {finding.itemId ? itemOf(finding.itemId)?.item.name : finding.part}:{' '}
-                {gradeWords[finding.conditionClass]}
+                {conditionWords[finding.conditionClass]}
                 {finding.words === '' ? '' : `, ${finding.words}`}
               </li>
             ))}

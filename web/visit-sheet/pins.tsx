@@ -2,8 +2,8 @@
 import type { Item } from '../../server/contract/index.ts';
 import { normalWords, pinClass, pinFeels, pinSections } from '../../server/contract/index.ts';
 import { Cautions } from '../marks/cautions.tsx';
+import { conditionWords } from '../words/terms.ts';
 import type { PinEntry, SheetDraft } from './draft.ts';
-import { gradeWords } from './item-row.tsx';
 import { torqueOf } from './measured.ts';
 import { faultAt, type Sheet } from './sheet-context.ts';
 
@@ -14,12 +14,14 @@ const setPin = (draft: SheetDraft, at: number, change: Partial<PinEntry>): Sheet
 
 export function Pins({ sheet, item }: { readonly sheet: Sheet; readonly item: Item }) {
   const { draft, change } = sheet;
+  // Its finding, just above, says the caution already.
+  const found = (draft.answers[item.id]?.conditionClass ?? 0) > 0;
   const unit = draft.pins.at(-1)?.unit ?? item.measure?.unit ?? 'N·m';
   const units = [item.measure?.unit ?? 'N·m', ...Object.keys(item.measure?.alsoIn ?? {})];
   return (
     <div class="pins">
       <p class="quiet">Normal {normalWords(item, draft.kind)}. Three in each section tell most.</p>
-      {draft.pins.length > 0 && <Cautions sentences={item.caution ? [item.caution] : []} />}
+      {draft.pins.length > 0 && !found && <Cautions sentences={item.caution ? [item.caution] : []} />}
       {draft.pins.map((pin, i) => {
         const fault = faultAt(sheet, `pins.${i}`);
         const grade = fault ? null : pinClass({ torqueNm: torqueOf(pin), feel: pin.feel, holds: pin.holds });
@@ -87,7 +89,7 @@ export function Pins({ sheet, item }: { readonly sheet: Sheet; readonly item: It
               </select>
             </label>
             <span class={fault ? 'fault' : 'quiet'} role={fault ? 'alert' : undefined}>
-              {fault ?? (grade === null ? '' : gradeWords[grade])}
+              {fault ?? (grade === null ? '' : conditionWords[grade])}
             </span>
           </div>
         );

@@ -7,6 +7,7 @@ import { AreaLine, TextLine } from '../form/line.tsx';
 import { isDone } from './answers.ts';
 import { Assemblies } from './assemblies.tsx';
 import { Closing } from './closing.tsx';
+import type { Fault } from './faults.ts';
 import { Opening } from './opening.tsx';
 import { PhotoButton, PhotoStrip } from './photos.tsx';
 import { PitchSection } from './pitch.tsx';
@@ -45,6 +46,15 @@ export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: 
     const group = itemOf(itemId)?.group;
     if (group) setGroup(group, true);
     show(`item-${itemId}`);
+  };
+  /** It may stand in an assembly that was folded away. */
+  const showFault = ({ field }: Fault) => {
+    const marked = () => document.querySelector<HTMLElement>('.visit-sheet [aria-invalid="true"]');
+    const itemId = /^pins\.\d+$/.test(field) ? 'pins.torque' : field.replace(/\.[^.]*$/, '');
+    const group = itemOf(itemId)?.group;
+    if (marked() || !group) return marked()?.focus();
+    setGroup(group, true);
+    requestAnimationFrame(() => marked()?.focus());
   };
   return (
     <div class={draft.inspects ? 'visit-sheet' : 'visit-sheet only-tuned'}>
@@ -117,6 +127,7 @@ export function VisitSheetForm({ sheet, kept, undo, onClose, onDrop, trouble }: 
           show(`group-${group.id}`);
         }}
         onClose={onClose}
+        onFault={showFault}
       />
     </div>
   );

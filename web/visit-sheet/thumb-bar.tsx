@@ -2,6 +2,7 @@
 import type { Group } from '../../server/contract/index.ts';
 import { groupsFor } from '../../server/contract/index.ts';
 import { capital } from '../words/numbers.ts';
+import type { Fault } from './faults.ts';
 import type { Sheet } from './sheet-context.ts';
 
 interface Props {
@@ -12,17 +13,15 @@ interface Props {
   readonly next: Group | null;
   readonly onNext: (group: Group) => void;
   readonly onClose: () => void;
+  /** It cannot be closed: leads to the field that says why. */
+  readonly onFault: (fault: Fault) => void;
 }
 
-export function ThumbBar({ sheet, kept, undo, next, onNext, onClose }: Props) {
+export function ThumbBar({ sheet, kept, undo, next, onNext, onClose, onFault }: Props) {
   const { draft, faults } = sheet;
   const all = groupsFor(draft.kind).reduce((sum, group) => sum + group.items.length, 0);
   const closing = draft.lastLook || !draft.inspects;
-  /** With a fault it leads to the field that is marked, which says why. */
-  const close = () => {
-    if (faults.length === 0) return onClose();
-    document.querySelector<HTMLElement>('.visit-sheet [aria-invalid="true"]')?.focus();
-  };
+  const [fault] = faults;
   return (
     <div class="thumb-bar">
       <p role="status">
@@ -34,7 +33,7 @@ export function ThumbBar({ sheet, kept, undo, next, onNext, onClose }: Props) {
           Undo<span class="unseen">{undo ? `: ${undo.what}` : ''}</span>
         </button>
         {closing ? (
-          <button type="button" class="button" onClick={close}>
+          <button type="button" class="button" onClick={() => (fault ? onFault(fault) : onClose())}>
             {draft.corrects ? 'Send the correction' : 'Close the visit'}
           </button>
         ) : next ? (

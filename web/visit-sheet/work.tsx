@@ -2,7 +2,7 @@
 import { controlParts, controlStates, type JobId, jobIds, jobOf } from '../../server/contract/index.ts';
 import { SelectLine, TextLine } from '../form/line.tsx';
 import { Cautions } from '../marks/cautions.tsx';
-import type { Sheet } from './sheet-context.ts';
+import { faultAt, type Sheet } from './sheet-context.ts';
 
 const often: readonly JobId[] = [
   'tuning',
@@ -55,6 +55,7 @@ export function WorkDone({ sheet }: { readonly sheet: Sheet }) {
           keys="numeric"
           unit="min"
           value={minutes}
+          fault={faultAt(sheet, `work.${job}`)}
           onValue={(text) =>
             change(
               'minutes',

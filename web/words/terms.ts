@@ -38,6 +38,14 @@ export function urgencyWord(urgency: Class0to3): string {
   return urgencyWords[urgency];
 }
 
+/** Condition classes after EN 16096:2012, in our words. */
+export const conditionWords: readonly [string, string, string, string] = [
+  'no symptoms',
+  'minor',
+  'moderate',
+  'major',
+];
+
 /** Three steps of a board's strain over its limit; 0 is none. */
 export const boardClassWords: readonly [string, string, string, string] = [
   'well within what it can bear',

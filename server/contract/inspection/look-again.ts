@@ -3,7 +3,7 @@ import type { Class0to3 } from '../quantities.ts';
 import { groupsFor, itemOf } from './catalogue.ts';
 import { againstNormal } from './grade.ts';
 import type { Kind } from './item.ts';
-import { type PinSample, pinsClass } from './pins.ts';
+import { type PinSample, pinClass, pinSections, pinsClass } from './pins.ts';
 
 /** What the last look needs of a sheet. */
 export interface LookedAt {
@@ -57,12 +57,21 @@ function againstMeasure({ kind, classes, measured }: LookedAt): LookAgain[] {
 function againstPins({ classes, pins }: LookedAt): LookAgain[] {
   const sampled = pinsClass(pins);
   const graded = classes['pins.torque'];
-  if (sampled === null || graded === undefined || Math.abs(sampled - graded) < 1) return [];
+  if (sampled === null) return [];
+  const without = pinSections.filter(
+    (section) => !pins.some((pin) => pin.section === section && pinClass(pin) !== null),
+  );
+  const missing =
+    without.length === 0
+      ? []
+      : [{ itemId: 'pins.torque', sentence: `No pin was tried in the ${without.join(', ')}.` }];
+  if (graded === undefined || graded === sampled) return missing;
   return [
     {
       itemId: 'pins.torque',
       sentence: `${nameOf('pins.torque')}: graded ${graded}, but the samples say ${sampled}.`,
     },
+    ...missing,
   ];
 }
 

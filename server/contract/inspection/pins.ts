@@ -1,6 +1,8 @@
 /** Tuning pins: classes of torque, and what lowering and raising a string tells where there is no wrench. */
 import type { Class0to3 } from '../quantities.ts';
 
+/** Pins are tried in each of them. */
+export const pinSections = ['bass', 'tenor', 'treble', 'top'] as const;
 export const pinFeels = ['tight', 'fair', 'loose', 'jumpy'] as const;
 export type PinFeel = (typeof pinFeels)[number];
 
