@@ -111,7 +111,8 @@ describe.skipIf(!existsSync(folder))(
       expect(score.days).toBeGreaterThan(80);
       expect(score.coverage).toBeGreaterThanOrEqual(0.65);
       expect(score.coverage).toBeLessThanOrEqual(0.92);
-      // Pooled, as half a year of one house says little: in house 3 alone last year's month did better (1.14; see its interval).
+      // Pooled, as a year of one house says little. Alone, house 3 misses against last year's month (1.14) and house 4 is covered a
+      // hair too often (0.923): both lie within what chance leaves open, and the lines above say so each time.
       expect(score.overLastYear).toBeLessThanOrEqual(1);
     });
   },
