@@ -39,6 +39,17 @@ const mapped = readProfile({
     { at: '/air/t', quantity: 'temperatureC', unit: 'degF' },
   ],
 });
+const pairs = readProfile({
+  ...{ kind: 'mapped', each: '/data', sensor: '^/id' },
+  values: [
+    { at: '/value', where: { at: '/type', is: 'rh' }, quantity: 'humidityPct' },
+    { at: '/value', where: { at: '/type', is: 't' }, quantity: 'temperatureC' },
+  ],
+});
+const data = [
+  { type: 'rh', value: '41,5' },
+  { type: 't', value: 20.5 },
+];
 const plain = readProfile({
   ...{ kind: 'plain-value', topic: 'house/{sensor}/{quantity}' },
   quantities: { rh: { quantity: 'humidityPct' } },
@@ -56,6 +67,12 @@ const samples: Sample[] = [
     topic: 'readings/attic',
     profile: mapped,
     payload: Buffer.from(JSON.stringify({ device: 'n7', uplinks })),
+  },
+  {
+    name: 'names and values',
+    topic: 'house/Green Room',
+    profile: pairs,
+    payload: Buffer.from(JSON.stringify({ id: 'n 7', data })),
   },
   { name: 'plain value', topic: 'house/desk/rh', profile: plain, payload: Buffer.from('41.5') },
   { name: 'line protocol', topic: '/write?precision=ms', lines: 'ms', payload: Buffer.from(lines) },
@@ -142,7 +159,8 @@ test(`${payloads} mutated payloads through every decoder`, { timeout: 60_000 + p
   console.log(
     `${payloads} mutated payloads: ${read} readings, longest ${longestMs.toFixed(1)} ms, heap ${grown.toFixed(1)} MB more than half-way, refused ${JSON.stringify(Object.fromEntries(reasons))}, silent ${JSON.stringify(Object.fromEntries(silent))}`,
   );
-  for (const name of ['mapped JSON', 'plain value']) expect(silent.get(name) ?? 0).toBe(0);
+  for (const name of ['mapped JSON', 'names and values', 'plain value'])
+    expect(silent.get(name) ?? 0).toBe(0);
   expect(read).toBeGreaterThan(payloads / 20);
   // Every way of being unreadable was met, so the run says something.
   const expected = [
