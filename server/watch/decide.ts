@@ -5,7 +5,7 @@ import { askNow, isWatched, type Watched } from './fold.ts';
 import { instrumentRules } from './rules/instrument-rules.ts';
 import type { Decision, Rule } from './rules/rule.ts';
 import { type Situation, situationOf } from './situation.ts';
-import { span } from './wording.ts';
+import { hasPassed, span } from './wording.ts';
 
 /** Air older than this is stale: what rests on it neither begins nor ends. */
 export const staleAfterMs = 6 * 3_600_000;
@@ -76,5 +76,5 @@ function endReason(rule: Rule, { settings, outlook }: Watched, late: boolean): s
   if (late && rule.basis === 'air') return 'readings that came late show it otherwise';
   if (rule.name === 'pitch-out' && outlook?.pitch?.tuned && outlook.pitch.heldDays === 0)
     return 'it was tuned, or came back';
-  return 'what it was about has passed';
+  return hasPassed;
 }

@@ -91,3 +91,6 @@ export function inTen(chance: number): string {
 /** What a chance that tells of coming weeks rests on. */
 export const restsOn = (foretold: boolean): string =>
   foretold ? 'by what is foretold of its air' : 'if the air stays as in the past month';
+
+/** Why something is over, where there is no more to say than that it is. */
+export const hasPassed = 'what it was about has passed';

@@ -157,6 +157,14 @@ describe.skipIf(!chromiumIsHere)('an e-mail', { timeout: 180_000 }, () => {
     await close();
   });
 
+  test('what has passed is told as it was when it began, not as quiet as it ended', () => {
+    const [, passed = ''] = stage.letters.reminder.text.split('PASSED');
+    const swings = [...passed.matchAll(/went from (\d+) % to (\d+) %/g)];
+    expect(swings.length).toBeGreaterThan(0);
+    for (const [, low, high] of swings) expect(Number(high) - Number(low)).toBeGreaterThan(10);
+    expect(passed).toContain('That is over.');
+  });
+
   test('the look for barriers bites in an e-mail too', async () => {
     const { page, close } = await opened(stage, stage.letters.digest, 360, 'dark');
     await page.addStyleTag({ content: ':root { background: Canvas; color: CanvasText } h2 { color: #333 }' });

@@ -10,6 +10,7 @@ import { endMessages } from '../../server/watch/notify/end-messages.ts';
 import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
 import { type NewsItem, plan } from '../../server/watch/notify/plan.ts';
 import { noticeWords } from '../../server/watch/notify/words.ts';
+import { hasPassed } from '../../server/watch/wording.ts';
 import { technician } from '../support/people.ts';
 import { temporaryFolder } from '../support/service.ts';
 import { dayMs, hourMs } from '../support/watch-stage.ts';
@@ -104,6 +105,17 @@ test('whoever looks after rooms reads their own words in every line, whoever tun
   );
   expect(mail.text).toContain('This room is damp. That is over: it was aired.');
   expect(`${mail.subject} ${mail.text}`).not.toMatch(/limit|average/);
+  const calm = { ...house, atOnce: 'never' } as const;
+  const made = plan(
+    calm,
+    [news('over', notice({ ...over, endedBecause: hasPassed })), news('begins', dry)],
+    [],
+    told,
+    nowMs,
+  );
+  if (made.kind !== 'digest') throw new Error('it is the hour of the digest');
+  const { text } = noticeWords(made, house, { page: null, unsubscribe: null }, nowMs);
+  expect(text).toContain('This room is damp. That is over.\n');
 });
 
 test('a clause ends where it says what to do, not after a saint', () => {

@@ -1,6 +1,7 @@
 /** Reads the news of each person and webhook, plans, and puts what is to be said on its way, all in one transaction each. */
 
 import type { Notice, PersonBody } from '../../contract/index.ts';
+import { among } from '../../db/among.ts';
 import type { Database } from '../../db/database.ts';
 import { type PersonRow, people } from '../../registry/people.ts';
 import { seenBy, type Viewer } from '../../registry/viewer.ts';
@@ -107,6 +108,20 @@ async function lastSeq(db: Database, viewer: Viewer): Promise<number> {
   return row?.seq ?? 0;
 }
 
+/** Of what is over its last words say how quiet it was at the end: what it was is what was said when it began. */
+async function asTheyBegan(db: Database, viewer: Viewer, over: readonly Notice[]): Promise<Notice[]> {
+  if (over.length === 0) return [];
+  const rows = await db
+    .selectFrom('notice_event')
+    .$call(seenBy(viewer, 'notice_event'))
+    .select(['notice_id', 'note'])
+    .where('kind', '=', 'begins')
+    .where('notice_id', 'in', among(over.map((one) => one.id)))
+    .execute();
+  const said = new Map(rows.map((one) => [one.notice_id, one.note]));
+  return over.map((one) => ({ ...one, what: said.get(one.id) || one.what }));
+}
+
 export async function openTopNotices(db: Database, viewer: Viewer): Promise<Notice[]> {
   const rows = await db
     .selectFrom('notice')
@@ -155,7 +170,9 @@ async function tellPerson(
   if (made.kind === 'set aside') return setAside(db, person, upTo, made.because, nowMs);
   const unsubscribe = publicUrl && `${publicUrl}/unsubscribe/${signLink(person, 'unsubscribe')}`;
   const page = publicUrl && opensPages(publicUrl) ? pageFor(person.body.role, publicUrl) : null;
-  const { subject, text, html } = noticeWords(made, person.body, { page, unsubscribe }, nowMs);
+  const passed = await asTheyBegan(db, viewer, made.passed);
+  const links = { page, unsubscribe };
+  const { subject, text, html } = noticeWords({ ...made, passed }, person.body, links, nowMs);
   const email: EmailBody = { subject, text, html, fromName: null, replyTo: null, unsubscribe };
   const kind = made.kind === 'digest' && made.reminded.length > 0 ? 'reminder' : made.kind;
   await db.transaction().execute(async (trx) => {

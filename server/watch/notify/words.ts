@@ -1,7 +1,7 @@
 /** The words of a message: subject, plain text and HTML that reads without images, in light and dark. Pure. */
 import type { Notice, PersonBody } from '../../contract/index.ts';
 import { byWeight, cautionsFor, isUrgent } from '../advice.ts';
-import { dayName } from '../wording.ts';
+import { dayName, hasPassed } from '../wording.ts';
 import { briefly } from './briefly.ts';
 import type { Plan } from './plan.ts';
 
@@ -58,13 +58,17 @@ function sectionsOf(plan: Telling, person: PersonBody, nowMs: number): Section[]
       title: 'Passed',
       items: plan.passed.map((one) => ({
         place: one.place,
-        sentences: [`${briefly(one, person.role)}. That is over: ${one.endedBecause ?? 'it has passed'}.`],
+        sentences: [`${briefly(one, person.role)}. ${overWords(one)}`],
         toDo: '',
         now: false,
       })),
     },
   ].filter((section) => section.items.length > 0);
 }
+
+/** No reason is better than one that says nothing. */
+const overWords = ({ endedBecause }: Notice): string =>
+  endedBecause === null || endedBecause === hasPassed ? 'That is over.' : `That is over: ${endedBecause}.`;
 
 function subjectOf(plan: Telling, role: PersonBody['role']): string {
   const [first, ...others] = byWeight(plan.begun);
