@@ -1,5 +1,6 @@
 /** Labels for instruments: a code that opens the visit sheet, beside the name. For common label sheets, cut to size. */
 import type { Content, TDocumentDefinitions } from 'pdfmake/interfaces.js';
+import qrCode from 'pdfmake/js/qrEnc.js';
 import type { LabelSheet } from '../contract/index.ts';
 import { document } from './paper.ts';
 import { runs } from './type.ts';
@@ -59,11 +60,11 @@ export function labelPages({ sheet, skip, labels }: LabelData): TDocumentDefinit
       const y = (top + Math.floor(at / across) * height) * mm;
       const beside = width * mm - code - 3 * pad;
       content.push({
-        qr: label.address,
-        fit: code,
-        eccLevel: 'M',
+        svg: codeOf(label.address),
+        alt: `Code that opens the visit sheet of ${label.name}`,
+        width: code,
         absolutePosition: { x: x + pad, y: y + (height * mm - code) / 2 },
-      });
+      } as Content);
       content.push({
         absolutePosition: { x: x + 2 * pad + code, y: y + (height * mm - code) / 2 },
         columns: [
@@ -89,6 +90,14 @@ export function labelPages({ sheet, skip, labels }: LabelData): TDocumentDefinit
     pageSize: page,
     pageMargins: [0, 0, 0, 0],
   };
+}
+
+/** As one drawing of any size: drawn by pdfmake itself its squares are whole points, and it comes out half as wide. */
+function codeOf(address: string): string {
+  const { _canvas: parts, _width: width } = qrCode.default.measure({ qr: address, eccLevel: 'M' });
+  const [_ground, ...squares] = parts;
+  const path = squares.map(({ x, y, w, h }) => `M${x} ${y}h${w}v${h}h-${w}z`).join('');
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${width}"><path d="${path}" fill="#000000"/></svg>`;
 }
 
 const cut = (text: string, most: number): string =>

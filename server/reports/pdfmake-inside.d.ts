@@ -83,3 +83,22 @@ declare module 'pdfmake/js/PageSize.js' {
   };
   export default inside;
 }
+
+declare module 'pdfmake/js/qrEnc.js' {
+  interface Square {
+    readonly x: number;
+    readonly y: number;
+    readonly w: number;
+    readonly h: number;
+  }
+  const inside: {
+    readonly default: {
+      /** Its ground first, then its dark squares. */
+      measure(node: { readonly qr: string; readonly eccLevel: 'L' | 'M' | 'Q' | 'H' }): {
+        readonly _canvas: readonly Square[];
+        readonly _width: number;
+      };
+    };
+  };
+  export default inside;
+}

@@ -15,7 +15,12 @@ import { reportedVisit } from './reported-visit.ts';
 import { finding, inspection } from './sheet.ts';
 
 // `jsqr` is a CommonJS module whose types say default.
-type ReadCode = (pixels: Uint8ClampedArray, width: number, height: number) => { data: string } | null;
+type Corner = { readonly x: number; readonly y: number };
+type ReadCode = (
+  pixels: Uint8ClampedArray,
+  width: number,
+  height: number,
+) => { data: string; location: { topLeftCorner: Corner; topRightCorner: Corner } } | null;
 const readCode = jsQR as unknown as ReadCode;
 /** Not waited for in one go: a busy machine would let connections to the service grow stale. */
 const program = async (name: string, words: string[]): Promise<string> =>
@@ -203,6 +208,10 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
       .toBuffer({ resolveWithObject: true });
     const code = readCode(new Uint8ClampedArray(data), info.width, info.height);
     expect(code?.data).toBe(`${stage.service.url}/instruments/${stage.house.instrumentId}/sheet`);
+    // As wide as the label allows: from memory, phones want squares of half a millimetre at a hand's distance.
+    const { topLeftCorner: left, topRightCorner: right } = code?.location ?? {};
+    const wideMm = (((right?.x ?? 0) - (left?.x ?? 0)) / 200) * 25.4;
+    expect(wideMm).toBeGreaterThan(sheet === 'letter-30' ? 17.5 : 25);
   });
 
   test('the blank sheet has every item, for grand and upright', async () => {
