@@ -9,6 +9,7 @@ import { briefly } from '../../server/watch/notify/briefly.ts';
 import { endMessages } from '../../server/watch/notify/end-messages.ts';
 import { putOutgoing } from '../../server/watch/notify/outgoing.ts';
 import { type NewsItem, plan } from '../../server/watch/notify/plan.ts';
+import { tell } from '../../server/watch/notify/tell.ts';
 import { noticeWords } from '../../server/watch/notify/words.ts';
 import { hasPassed } from '../../server/watch/wording.ts';
 import { technician } from '../support/people.ts';
@@ -118,6 +119,22 @@ test('whoever looks after rooms reads their own words in every line, whoever tun
   expect(text).toContain('This room is damp. That is over.\n');
 });
 
+test('what could not wait and yet does says why: quiet hours, or one such message today already', () => {
+  const dry = notice({ rule: 'board-dry', severity: 2, what: 'The soundboard is at 81 % of its dry limit.' });
+  const all = [news('begins', dry)];
+  const noon = nowMs + 6 * hourMs;
+  const told1 = { ...told, digestMs: nowMs };
+  const because = (at: number, lastAtOnceMs: number | null) =>
+    plan(technician, all, [dry], { ...told1, lastAtOnceMs }, at).because;
+  expect(because(noon, null)).toContain('cannot wait for the digest');
+  expect(because(noon, nowMs + hourMs)).toBe(
+    'one message at once was sent today already: “The soundboard is at 81 % of its dry limit” waits for the next',
+  );
+  expect(because(nowMs + 16 * hourMs, null)).toMatch(/^these are quiet hours: /);
+  const calm = { ...technician, atOnce: 'never' } as const;
+  expect(plan(calm, all, [dry], told1, noon)).toEqual({ kind: 'wait', because: 'its hour has not come' });
+});
+
 test('a clause ends where it says what to do, not after a saint', () => {
   const clause = (toVenue: string) => briefly(notice({ toVenue }), 'venue manager');
   expect(clause('For St. Brannoc’s fair the piano stays in tune in 8 of 10 cases. Keep the heating.')).toBe(
@@ -127,6 +144,40 @@ test('a clause ends where it says what to do, not after a saint', () => {
     'This piano has gone out of tune',
   );
   expect(clause('')).toBe('Three days of air at the piano average 66 %');
+});
+
+test('why nobody was told in the night stands in the log, once and not with each look; in the morning it is told', async () => {
+  const folder = temporaryFolder();
+  const stores = await openStores(folder.path);
+  const { db } = stores;
+  const tenMs = Date.parse('2026-01-12T21:00:00Z');
+  const viewer = await firstOrganisation(db, tenMs);
+  const organisation_id = viewer.organisationId;
+  await putPerson(db, viewer, randomUUID(), technician, tenMs - 3 * hourMs);
+  const id = randomUUID();
+  const words = { place: 'Salon', what: 'It is dry.', why: '', to_do: '', minutes: 0, evidence: '{}' };
+  await db
+    .insertInto('notice')
+    .values({
+      ...{ id, organisation_id, rule: 'board-dry', severity: 2, state: 'open', ...words },
+      ...{ subject_id: id, instrument_id: null, sensor_id: null, venue_id: null, not_before_ms: null },
+      ...{ began_ms: tenMs, over_ms: null },
+    })
+    .execute();
+  const begins = { notice_id: id, at_ms: tenMs, kind: 'begins', severity: 2, note: 'It is dry.' };
+  await db
+    .insertInto('notice_event')
+    .values({ organisation_id, ...begins })
+    .execute();
+  for (const hours of [1, 2, 3, 4]) await tell({ db, publicUrl: null }, viewer, tenMs + hours * hourMs);
+  const said = await db.selectFrom('delivery').select(['kind', 'sentence']).execute();
+  const sentence = 'quiet because these are quiet hours: “It is dry” waits for their end';
+  expect(said).toEqual([{ kind: 'quiet', sentence }]);
+  await tell({ db, publicUrl: null }, viewer, tenMs + 9 * hourMs);
+  const made = await db.selectFrom('outgoing').select(['kind', 'because']).execute();
+  expect(made).toEqual([{ kind: 'at once', because: '“It is dry” cannot wait for the digest' }]);
+  await stores.stop();
+  folder.remove();
 });
 
 test('who wants no more messages gets none that waited, and on coming back hears of what happens from then on', async () => {

@@ -97,7 +97,9 @@ describe('care notes', () => {
     };
     const subjects = () => notes().map((mail) => mail.subject);
     const [dry, due] = ['The air around your piano is too dry', 'Your piano is ready for its tuning'];
-    const board = await put('board-dry', 'The air around your piano is too dry for its soundboard.');
+    // One of all the pianos of the house.
+    const part = { part_of: randomUUID() };
+    const board = await put('board-dry', 'The air around your piano is too dry for its soundboard.', part);
     await put('mould', 'We would like to look at it.', { snoozed_until_ms: stage.nowMs + 60 * dayMs });
     await stage.pass(2 * dayMs, 6 * hourMs);
     await put('service-due', 'It is time for the tuning of your piano.');

@@ -10,10 +10,11 @@ import type { PersonRow } from '../../registry/people.ts';
 import { seenBy, type Viewer } from '../../registry/viewer.ts';
 import { byWeight, cautionsFor, isUrgent } from '../advice.ts';
 import { cautions } from '../cautions.ts';
+import { notices } from '../notice-rows.ts';
 import { dayName } from '../wording.ts';
 import { type CareMatter, sendCareNote } from './care-note.ts';
 import { isQuietAt, nextDigestMs } from './plan.ts';
-import { openTopNotices, type TellDeps } from './tell.ts';
+import type { TellDeps } from './tell.ts';
 
 const weekMs = 7 * 86_400_000;
 /** A move noted longer ago is no news. */
@@ -72,7 +73,8 @@ export async function careWords(db: Database, viewer: Viewer, situation: CareSit
 
 /** What a client's instrument has open that has words for a client, and that nobody left alone until later. */
 async function openFor(db: Database, viewer: Viewer, instrumentId: string, nowMs: number): Promise<Notice[]> {
-  const open = (await openTopNotices(db, viewer)).filter((one) => one.instrumentId === instrumentId);
+  // A client hears of the own piano, also where the house is told of all of its pianos at once.
+  const open = await notices(db, viewer, { over: false, instrumentId });
   return byWeight(
     open.filter((one) => one.toClient !== '' && situationOf[one.rule] && (one.snoozedUntilMs ?? 0) <= nowMs),
   );

@@ -34,7 +34,8 @@ export type Plan =
     }
   /** Nothing is sent; the news is done with, or waits. */
   | { readonly kind: 'set aside'; readonly because: string }
-  | { readonly kind: 'wait'; readonly because: string };
+  /** heldBack: it could not wait, and yet does. */
+  | { readonly kind: 'wait'; readonly because: string; readonly heldBack?: boolean };
 
 /** Time for what belongs together to arrive before it is told. */
 const gatherMs = 2 * 60_000;
@@ -101,6 +102,13 @@ export function plan(
     if (mayCostTheDay && !toldToday) {
       const because = `“${briefly(first.notice, person.role)}” cannot wait for the end of the quiet hours`;
       return { kind: 'at once', because, begun, passed, reminded: [] };
+    }
+    if (nowMs < nextDigestMs(person, told.digestMs)) {
+      const what = `“${briefly(first.notice, person.role)}” waits`;
+      const because = toldToday
+        ? `one message at once was sent today already: ${what} for the next`
+        : `these are quiet hours: ${what} for their end`;
+      return { kind: 'wait', because, heldBack: true };
     }
   }
   if (nowMs < nextDigestMs(person, told.digestMs)) return { kind: 'wait', because: 'its hour has not come' };

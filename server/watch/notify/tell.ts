@@ -162,6 +162,7 @@ async function tellPerson(
   };
   const made = plan(person.body, fresh, open, told, nowMs);
   if (made.kind === 'wait') {
+    if (made.heldBack) await logHeldBack(db, person, made.because, nowMs);
     // A digest hour that passed with only ends to tell is used up; the news stays.
     if (digestDue && made.because.startsWith('only ends'))
       await setAside(db, person, null, made.because, nowMs);
@@ -192,6 +193,20 @@ async function tellPerson(
     const change = made.kind === 'digest' ? { told_seq: upTo, digest_ms: nowMs } : { told_seq: upTo };
     await trx.updateTable('person').set(change).where('id', '=', person.id).execute();
   });
+}
+
+/** Once, though every look finds it held back. */
+async function logHeldBack(db: Database, person: PersonRow, because: string, nowMs: number): Promise<void> {
+  const sentence = `quiet because ${because}`;
+  const lately = await db
+    .selectFrom('delivery')
+    .select(['person_id', 'sentence'])
+    .orderBy('seq', 'desc')
+    .limit(500)
+    .execute();
+  if (lately.find((one) => one.person_id === person.id)?.sentence === sentence) return;
+  const of = { organisationId: person.organisationId, personId: person.id };
+  await logDelivery(db, of, 'quiet', sentence, nowMs);
 }
 
 async function setAside(
