@@ -61,6 +61,33 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     await close();
   });
 
+  test('one draft on two pages: closed on both, the second goes as a correction of the first', async () => {
+    const { instrumentId } = await stage.client.house();
+    const { page, context, close } = await visit(stage.browser, 'phone');
+    await stage.openSheet(page, instrumentId);
+    await sound(page, 'site').click();
+    await page
+      .getByText(/on this device/)
+      .first()
+      .waitFor();
+    const other = await context.newPage();
+    await stage.openSheet(other, instrumentId);
+    await other.getByText(/^5 of/).waitFor();
+    await closeIt(page);
+    const [first] = await stage.visitsOf(instrumentId);
+    await other.getByLabel('Note', { exact: true }).last().fill('of the other page');
+    await other.getByRole('button', { name: 'Look it over' }).click();
+    await other.getByRole('button', { name: 'Close the visit' }).click();
+    await other
+      .getByText(/: sent/)
+      .nth(1)
+      .waitFor();
+    const stand = await stage.visitsOf(instrumentId);
+    expect(stand.map(({ note, corrects }) => [note, corrects])).toEqual([['of the other page', first?.id]]);
+    expect(await stage.client.get<Visit>(`/api/visits/${first?.id}`)).toEqual(first);
+    await close();
+  });
+
   test('storage that is full is said, and nothing that was kept is lost', async () => {
     const { instrumentId } = await stage.client.house();
     const { page, context, close } = await visit(stage.browser, 'phone');
