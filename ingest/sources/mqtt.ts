@@ -130,7 +130,7 @@ export function startSubscriber(
     if (!gateway) {
       const sentence = name
         ? `There is no gateway ${printable(name)}; add it, and what comes from then on is taken.`
-        : `The topic ${printable(topic)} names no gateway; readings/{gateway} and below do.`;
+        : `The topic ${printable(topic)} names no gateway; readings/{gateway} and below do, or BROKER_GATEWAY for all of the broker.`;
       return refuse('unknown-gateway', sentence);
     }
     // What a broker keeps comes again with each subscription, and would pass for a reading of now.

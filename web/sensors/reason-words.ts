@@ -77,7 +77,8 @@ export const reasonWords: Readonly<Record<string, ReasonWords>> = {
   },
   retain: {
     why: 'It asked to have a message retained',
-    helps: 'Nothing to do: nothing is retained here, and its readings are taken.',
+    helps:
+      'Nothing to do: readings are taken as they come. What a broker elsewhere had kept from before is no reading of now, and is left out.',
     onBench: false,
   },
   'other-protocol': {
