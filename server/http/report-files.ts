@@ -1,6 +1,7 @@
 /** Gathers what a report shows, has it drawn, and names the file. */
 import type { Visit } from '../contract/index.ts';
 import { instrument, instruments } from '../registry/instruments.ts';
+import { stays } from '../registry/moves.ts';
 import { sensorsAt } from '../registry/sensors.ts';
 import { rooms, venues } from '../registry/venues.ts';
 import { NotFound } from '../registry/viewer.ts';
@@ -72,13 +73,18 @@ export function reportFiles(deps: AppDeps): Reports {
       const one = await instrument(db, viewer, visit.instrumentId);
       const all = await visitsOf(db, viewer, one.id);
       const before = all.find((other) => other.atMs < visit.atMs && other.id !== visit.corrects);
-      const room = (await rooms(db, viewer)).find(({ id }) => id === one.roomId);
+      // Where it stood that day; it may have been moved since.
+      const stay = (await stays(db, viewer, one)).findLast(({ fromMs }) => (fromMs ?? 0) <= visit.atMs);
+      const room = (await rooms(db, viewer)).find(({ id }) => id === (stay?.roomId ?? one.roomId));
       const answered = visit.sheet?.remarksAnswered ?? [];
       const reported = await remarks(db, viewer, { instrumentId: one.id });
       const fromMs = Math.max(before?.atMs ?? 0, visit.atMs - 2 * 366 * dayMs);
       const bytes = await pdf('visit', {
         workshop: await workshop(db, viewer),
-        instrument: { ...one, place: `${one.venueName}, ${one.roomName}` },
+        instrument: {
+          ...one,
+          place: room ? `${room.venueName}, ${room.name}` : `${one.venueName}, ${one.roomName}`,
+        },
         timeZone: one.timeZone,
         visit,
         remarks: answered.flatMap(({ remarkId, answer }) => {

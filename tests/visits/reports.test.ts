@@ -8,7 +8,7 @@ import { promisify } from 'node:util';
 import jsQR from 'jsqr';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { nothingMeasured } from '../support/api.ts';
+import { nothingMeasured, roomBody } from '../support/api.ts';
 import { hasProgram } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { reportedVisit } from './reported-visit.ts';
@@ -159,7 +159,7 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
   });
 
   test('what endangers is said beside its finding, also where nothing is proposed', async () => {
-    const { instrumentId } = await stage.client.house();
+    const { instrumentId, venueId } = await stage.client.house();
     const lid = finding({ itemId: 'case.lid', assembly: 'site and case', part: 'Lid and hinges' });
     const { id, ...body } = inspection(instrumentId, nowMs - hourMs, [lid]);
     await stage.client.put(`/api/visits/${id}`, body);
@@ -167,6 +167,14 @@ describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports',
     expect(text).toContain('A lid without its hinge pins can slide off: do not open it alone.');
     // Of what is sound nothing is warned.
     expect(text).not.toContain('A loose leg can give way');
+    expect(text).toContain('Where Larkmoor School of Music, Studio 2 ');
+
+    // Moved since, it was seen where it then stood.
+    const [roomId, moved] = [randomUUID(), { instrumentId, atMs: nowMs - 60_000, words: '' }];
+    await stage.client.put(`/api/rooms/${roomId}`, { ...roomBody, venueId, name: 'Hall' });
+    await stage.client.put(`/api/moves/${randomUUID()}`, { ...moved, roomId });
+    const later = await fetchPdf('lid-moved', `/api/visits/${id}/report.pdf`);
+    expect(later.text).toContain('Where Larkmoor School of Music, Studio 2 ');
   });
 
   test('without prices no money is told', async () => {
