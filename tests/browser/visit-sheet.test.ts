@@ -24,6 +24,36 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     return () => page.evaluate(() => (window as unknown as { tally: { taps: number } }).tally.taps);
   }
 
+  /** Controls of the sheet that no tabulator from the top of the page leads to, or leads to behind the bar at its foot. */
+  async function notReached(page: Page): Promise<string[]> {
+    await page.evaluate(() => {
+      const all = document.querySelectorAll<HTMLElement>(
+        '.visit-sheet :is(a, button:enabled, input, select, textarea, summary)',
+      );
+      const still = new Set([...all].filter((one) => one.checkVisibility()));
+      Object.assign(window, { still });
+      document.querySelector<HTMLElement>('.skip')?.focus();
+    });
+    for (let press = 0; press < 400; press++) {
+      await page.keyboard.press('Tab');
+      const isEnd = await page.evaluate(() => {
+        const { still } = window as unknown as { still: Set<HTMLElement> };
+        const at = document.activeElement as HTMLInputElement;
+        const bar = document.querySelector('.thumb-bar');
+        const isBehind = at.getBoundingClientRect().top > (bar?.getBoundingClientRect().top ?? 0);
+        if (bar?.contains(at) || !isBehind) still.delete(at);
+        // Arrows lead on among the choices of one question.
+        if (at.type === 'radio') for (const one of document.getElementsByName(at.name)) still.delete(one);
+        return at === document.body;
+      });
+      if (isEnd) break;
+    }
+    return page.evaluate(() => {
+      const { still } = window as unknown as { still: Set<HTMLElement> };
+      return [...still].map((one) => one.outerHTML.slice(0, 120));
+    });
+  }
+
   test('everything sound takes at most 25 taps', async () => {
     const { instrumentId } = await stage.client.house();
     const { page, close } = await visit(stage.browser, 'phone');
@@ -72,6 +102,9 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
     const { instrumentId } = await stage.client.house();
     const { page, close } = await visit(stage.browser, 'laptop');
     await stage.openSheet(page, instrumentId);
+    await openGroup(page, 'pins').click();
+    expect(await notReached(page)).toEqual([]);
+    await openGroup(page, 'pins').click();
     const focused = () => page.evaluate(() => document.activeElement?.textContent ?? '');
     /** Forward until what has the focus says this; as a person would, by tabulator. */
     async function tabTo(words: RegExp): Promise<void> {
