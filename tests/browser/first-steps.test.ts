@@ -2,7 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import { api, instrumentBody, roomBody } from '../support/api.ts';
-import { startService, temporaryFolder } from '../support/service.ts';
+import { addGateway, startService, temporaryFolder } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
 import { gatewayStage } from './stage.ts';
@@ -93,6 +93,14 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     await page
       .locator('li[aria-current="step"] h2', { hasText: 'A gateway, and a sensor that sends through it' })
       .waitFor();
+    // What came in unread is said where somebody waits for the first reading.
+    expect(await page.getByText('Something came in').count()).toBe(0);
+    const { token } = addGateway(folder.path, 'porch');
+    const unread = { 'content-type': 'application/json', authorization: `Bearer ${token}` };
+    await client.ask('POST', '/api/readings', { humidity: 41 }, unread);
+    await page.getByText('Something came in, but no reading could be made of it').waitFor();
+    await page.getByRole('link', { name: 'see why, and what helps' }).click();
+    await page.locator('h1', { hasText: 'Something came in, but no reading yet' }).waitFor();
     await close();
     await other.kill('SIGTERM');
     folder.remove();

@@ -15,7 +15,7 @@ export function FirstSteps() {
   const venues = useLive('venues', {}, 5000).answer.value ?? [];
   const rooms = useLive('rooms', {}, 5000).answer.value ?? [];
   const instruments = useLive('instruments', {}, 5000).answer.value ?? [];
-  const sensors = useLive('sensors', {}, 5000).answer.value?.sensors ?? [];
+  const { sensors = [], refused = [] } = useLive('sensors', {}, 5000).answer.value ?? {};
   const [venue] = venues;
   const [room] = rooms;
   const newcomer = sensors.find(({ placement }) => placement === null);
@@ -43,7 +43,17 @@ export function FirstSteps() {
       title: 'A gateway, and a sensor that sends through it',
       done: sensors.length > 0,
       words: 'A sensor shows up here by itself as soon as its first reading has come in.',
-      act: <GatewayHelp />,
+      act: (
+        <>
+          {refused.length > 0 && (
+            <p role="status">
+              Something came in, but no reading could be made of it:{' '}
+              <a href="/sensors">see why, and what helps</a>.
+            </p>
+          )}
+          <GatewayHelp />
+        </>
+      ),
     },
     {
       title: 'A place for the sensor',
