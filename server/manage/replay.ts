@@ -137,7 +137,7 @@ async function takenOut(db: Database): Promise<Records['visit'][]> {
 
 async function said(db: Database, viewer: Viewer, { fromMs, toMs }: Span): Promise<Said> {
   // What is told under a venue-wide notice is not told again.
-  const own = (await notices(db, viewer, { over: true }))
+  const own = (await notices(db, viewer, { over: true, all: true }))
     .filter((one) => one.partOf === null)
     .toSorted((a, b) => a.beganMs - b.beganMs);
   const count = Math.max(1, (await instruments(db, viewer)).length);

@@ -71,6 +71,21 @@ export function decide(watched: Watched, course: Course, heard: Heard, nowMs: nu
   return { course: asked, situation, holds, decisions, frozen };
 }
 
+/** It was moved to where nothing measures: what rests on its air is neither over nor new. */
+export const unmeasured: readonly Decision[] = instrumentRules
+  .filter((rule) => rule.basis !== 'records')
+  .map((rule) => ({
+    rule: rule.name,
+    holds: false,
+    sinceMs: null,
+    frozen: 'nothing measures its air where it stands now',
+    severity: 0,
+    endedBecause: '',
+    words: () => {
+      throw new Error('nothing new is said of air that nobody measures');
+    },
+  }));
+
 function endReason(rule: Rule, { settings, outlook }: Watched, late: boolean): string {
   if (!isWatched(rule.name, settings)) return 'it is no longer watched for';
   if (late && rule.basis === 'air') return 'readings that came late show it otherwise';

@@ -5,7 +5,7 @@ import { type PlacedInstrument, placeOf } from '../registry/instruments.ts';
 import type { Viewer } from '../registry/viewer.ts';
 import { saveBoards } from '../series/boards.ts';
 import { saveCourses, type Taken } from './courses.ts';
-import type { Verdict } from './decide.ts';
+import { unmeasured, type Verdict } from './decide.ts';
 import type { Known, LastKnown, Unwritten } from './last-known.ts';
 import { applyDecisions, openEpisodes } from './notices.ts';
 import type { Outlook } from './outlook.ts';
@@ -114,8 +114,8 @@ async function write(
     if (renewed && outlook) await saveOutlook(trx, viewer, instrument.id, outlook);
   }
   const decided = some.flatMap(({ instrument, verdict }) =>
-    verdict && (verdict.holds || open.has(instrument.id))
-      ? [{ subject: subjectOf(instrument), decisions: verdict.decisions() }]
+    verdict?.holds || open.has(instrument.id)
+      ? [{ subject: subjectOf(instrument), decisions: verdict?.decisions() ?? unmeasured }]
       : [],
   );
   const news = await applyDecisions(trx, viewer, decided, open, nowMs);

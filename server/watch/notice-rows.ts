@@ -1,4 +1,5 @@
 /** Notices as rows and as the contract shows them. */
+import { sql } from 'kysely';
 import type { Notice } from '../contract/index.ts';
 import { notice as noticeSchema } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
@@ -42,21 +43,23 @@ type NoticeRow = Omit<Records['notice'], 'to_venue' | 'to_client'> & {
   readonly to_client: string;
 };
 
+/** With those that are over only so many, the newest, unless all are asked for. */
+const shown = 1000;
+
 /** Open and frozen ones first, then by when they began, newest first. */
 export async function notices(
   db: Database,
   viewer: Viewer,
-  which: { readonly over: boolean; readonly instrumentId?: string },
+  which: { readonly over: boolean; readonly all?: boolean; readonly instrumentId?: string },
 ): Promise<Notice[]> {
   let query = db.selectFrom('notice').$call(seenBy(viewer, 'notice')).selectAll();
   if (!which.over) query = query.where('state', '<>', 'over');
   if (which.instrumentId) query = query.where('instrument_id', '=', which.instrumentId);
-  const rows = await query.orderBy('over_ms').orderBy('began_ms', 'desc').limit(1000).execute();
+  if (which.over && !which.all) query = query.limit(shown);
+  const rows = await query.orderBy(sql`over_ms IS NOT NULL`).orderBy('began_ms', 'desc').execute();
   const members = new Map<string, number>();
   for (const { part_of } of rows) if (part_of) members.set(part_of, (members.get(part_of) ?? 0) + 1);
-  return rows
-    .map((row) => noticeFromRow(row, members.get(row.id)))
-    .sort((a, b) => Number(a.state === 'over') - Number(b.state === 'over'));
+  return rows.map((row) => noticeFromRow(row, members.get(row.id)));
 }
 
 /** @throws NotFound */

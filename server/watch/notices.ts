@@ -27,6 +27,8 @@ export interface Decided {
 interface OpenRow extends OpenEpisode {
   readonly what: string;
   readonly toDo: string;
+  readonly place: string;
+  readonly venueId: string | null;
 }
 
 /** What is open of each subject. */
@@ -38,13 +40,13 @@ export async function openEpisodes(
   const rows = await db
     .selectFrom('notice')
     .$call(seenBy(viewer, 'notice'))
-    .select(['id', 'subject_id', 'rule', 'severity', 'state', 'what', 'to_do'])
+    .select(['id', 'subject_id', 'rule', 'severity', 'state', 'what', 'to_do', 'place', 'venue_id'])
     .where('subject_id', 'in', among(subjectIds))
     .where('state', '<>', 'over')
     .execute();
   const open = new Map<string, OpenRow[]>();
-  for (const { subject_id, state, to_do, ...rest } of rows) {
-    const episode = { ...rest, frozen: state === 'frozen', toDo: to_do } as OpenRow;
+  for (const { subject_id, state, to_do, venue_id, ...rest } of rows) {
+    const episode = { ...rest, frozen: state === 'frozen', toDo: to_do, venueId: venue_id } as OpenRow;
     open.set(subject_id, [...(open.get(subject_id) ?? []), episode]);
   }
   return open;
@@ -149,7 +151,6 @@ export async function applyDecisions(
       rule: decision.rule,
       state: 'open',
       frozen_because: null,
-      place: subject.place,
       severity,
       // Who knew of the lesser matter, or left it alone, has not heard of the graver one.
       ...(step.worse ? (becomes ? unheard : notLeftAlone) : {}),
@@ -159,8 +160,17 @@ export async function applyDecisions(
     if (step.worse) note(step.id, 'worse', severity, words.what);
   }
 
+  /** A piano or a sensor that was moved takes along what is open of it: whoever is called for it goes where it stands now. */
+  async function follow({ id, place, venueId }: Subject, episode: OpenRow): Promise<void> {
+    if (episode.place === place && episode.venueId === venueId) return;
+    changed.add(id);
+    const alone = episode.venueId === venueId ? {} : { part_of: null };
+    await set(episode.id, { place, venue_id: venueId, ...alone });
+  }
+
   for (const { subject, decisions } of all) {
     const episodes = open.get(subject.id) ?? [];
+    for (const episode of episodes) await follow(subject, episode);
     for (const step of stepNotices(episodes, decisions)) {
       const id = step.kind === 'begins' ? null : step.id;
       await take(

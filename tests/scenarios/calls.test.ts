@@ -5,12 +5,14 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Call, Finding, RuleName } from '../../server/contract/index.ts';
 import type { Records } from '../../server/db/schema.ts';
 import { putMove } from '../../server/registry/moves.ts';
+import { putRoom } from '../../server/registry/venues.ts';
 import { chooseCall } from '../../server/watch/call-choices.ts';
+import { notices } from '../../server/watch/notices.ts';
 import { openCalls } from '../../server/watch/open-calls.ts';
 import { roundsPage } from '../../server/watch/rounds-page.ts';
 import { putSettings } from '../../server/watch/settings.ts';
-import { tuning } from '../support/api.ts';
-import { dayMs, hourMs, openStage, type Piano, type Stage } from '../support/watch-stage.ts';
+import { roomBody, tuning } from '../support/api.ts';
+import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
 
 const startMs = Date.parse('2026-02-02T09:00:00Z');
 const looked: Finding = {
@@ -126,6 +128,48 @@ describe('calls', () => {
     expect(await stage.notices()).toMatchObject([
       { state: 'over', endedBecause: 'the instrument was retired' },
     ]);
+  });
+
+  test('of a piano that is moved lead to where it stands now, also where nothing is heard of it there', async () => {
+    const { db } = stage.stores;
+    const damp = await stage.piano(piano.venueId, 'Hall', steady(67));
+    await stage.past(30);
+    await stage.pass(2 * hourMs);
+    expect((await calls()).map((one) => one.venueId)).toContain(damp.venueId);
+    const other = await stage.venue('Quillmere Hall');
+    const room = { ...roomBody, id: randomUUID(), venueId: other, name: 'Foyer' };
+    await putRoom(db, stage.viewer, room);
+    const move = { id: randomUUID(), instrumentId: damp.id, atMs: stage.nowMs, roomId: room.id, words: '' };
+    await putMove(db, stage.viewer, move);
+    await stage.watch.reconsider(stage.viewer, [damp.id], null);
+    await stage.pass(12 * hourMs, 6 * hourMs);
+    const open = (await stage.openNotices()).filter((one) => one.instrumentId === damp.id);
+    expect(open.length).toBeGreaterThan(0);
+    for (const one of open) {
+      expect(one).toMatchObject({ state: 'frozen', venueId: other });
+      expect(one.place).toMatch(/^Quillmere Hall · Foyer · /);
+    }
+    for (const one of await calls()) expect(one.venueName).toBe('Quillmere Hall');
+  });
+
+  test('of a large fleet are all there, and of what is over the newest is shown', async () => {
+    const sensors = Array.from({ length: 1005 }, () => randomUUID());
+    for (const id of sensors) {
+      await put('sensor-stuck', { subject_id: id, instrument_id: null, sensor_id: id });
+    }
+    expect(await calls()).toHaveLength(1005);
+    const { db } = stage.stores;
+    const [last = '', ...others] = sensors;
+    const over = { state: 'over', over_ms: stage.nowMs };
+    await db.updateTable('notice').set(over).where('sensor_id', 'in', others).execute();
+    await db
+      .updateTable('notice')
+      .set({ ...over, began_ms: stage.nowMs + hourMs })
+      .where('sensor_id', '=', last)
+      .execute();
+    const shown = await stage.notices();
+    expect([shown.length, shown[0]?.sensorId]).toEqual([1000, last]);
+    expect(await notices(db, stage.viewer, { over: true, all: true })).toHaveLength(1005);
   });
 
   test('and by whatever visit comes on the day that was planned for it', async () => {
