@@ -156,8 +156,18 @@ export const refusedTally = z.object({
   lastMs: timeMs,
   /** One example, in a sentence. */
   sentence: z.string(),
+  /** Somebody has looked at it, and none has come since. */
+  seen: z.boolean(),
 });
 export type RefusedTally = z.infer<typeof refusedTally>;
+
+export const refusedSeen = z.object({
+  gateway: z.nullable(z.string()),
+  reason: z.string(),
+  /** The last that was looked at: what came later is not. null: none of it. */
+  untilMs: z.nullable(timeMs),
+});
+export type RefusedSeen = z.infer<typeof refusedSeen>;
 
 export const sensorsPage = z.object({ sensors: z.array(sensor), refused: z.array(refusedTally) });
 export type SensorsPage = z.infer<typeof sensorsPage>;

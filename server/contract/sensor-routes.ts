@@ -12,6 +12,7 @@ import {
 import { beliefBody, doubtsPage } from './doubts.ts';
 import { loggerPart, loggerPreview, partTaken, previewBody } from './logger-files.ts';
 import { id } from './quantities.ts';
+import { refusedSeen, refusedTally } from './registry.ts';
 
 const byId = z.object({ id });
 const gatewayName = z.object({ name: z.string().check(z.minLength(1), z.maxLength(64)) });
@@ -59,6 +60,14 @@ export const sensorRoutes = {
     summary: 'Read what was set aside of a gateway once more, as it is read now. Twice stores nothing twice.',
     params: gatewayName,
     answer: replayed,
+    asks: 'person',
+  },
+  seeRefused: {
+    method: 'put',
+    path: '/api/refused/seen',
+    summary: 'Mark what was set aside as looked at, or not; what comes later is new again',
+    body: refusedSeen,
+    answer: refusedTally,
     asks: 'person',
   },
   sensorCalibrations: {

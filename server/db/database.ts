@@ -12,6 +12,7 @@ import * as photoParts from './migrations/0010-photo-parts.ts';
 import * as calendarSecret from './migrations/0011-calendar-secret.ts';
 import * as registryChange from './migrations/0013-registry-change.ts';
 import * as way from './migrations/0014-way.ts';
+import * as refusedSeen from './migrations/0015-refused-seen.ts';
 import type { Records } from './schema.ts';
 import { withStatements } from './statements.ts';
 
@@ -30,6 +31,7 @@ const migrations: Record<string, Migration> = {
   '0011-calendar-secret': calendarSecret,
   '0013-registry-change': registryChange,
   '0014-way': way,
+  '0015-refused-seen': refusedSeen,
 };
 
 /** Moves with every commit of another connection to the same file; those of this one leave it as it is. */

@@ -1,13 +1,14 @@
 /** The decode bench: what a profile makes of a message, saving it, and reading again what was set aside. */
 import { decodeMessage, type Gateway, type Profile, readProfile, type Step } from '../../ingest/index.ts';
 import { setProfile } from '../registry/gateways.ts';
+import { seeRefused } from '../registry/refused.ts';
 import { linesOf, replayRefused } from '../registry/replay.ts';
 import { gatewaysNow, setAsideMessage, setAsideMessages } from '../registry/set-aside.ts';
 import { NotFound } from '../registry/viewer.ts';
 import type { AppDeps, Handlers } from './handlers.ts';
 import { BadRequest } from './problem.ts';
 
-type BenchRoutes = 'gateways' | 'setAside' | 'tryProfile' | 'putProfile' | 'replaySetAside';
+type BenchRoutes = 'gateways' | 'setAside' | 'tryProfile' | 'putProfile' | 'replaySetAside' | 'seeRefused';
 
 /** Enough to see whether a profile is right. */
 const shownSteps = 60;
@@ -73,5 +74,6 @@ export function benchHandlers({ db, viewer, gateways, pipeline, now }: AppDeps):
       return profile;
     },
     replaySetAside: async ({ params }) => replayRefused(db, await known(params.name), pipeline, now),
+    seeRefused: ({ body }) => seeRefused(db, viewer, body),
   };
 }

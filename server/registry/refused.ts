@@ -4,9 +4,9 @@
  */
 import { sql } from 'kysely';
 import type { Refused, SetAside } from '../../ingest/index.ts';
-import type { RefusedTally } from '../contract/index.ts';
+import type { RefusedSeen, RefusedTally } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
-import type { Viewer } from './viewer.ts';
+import { NotFound, type Viewer } from './viewer.ts';
 
 /**
  * Payloads kept; beyond, the oldest go and only their count stays. A week of 500 sensors is ten times as many messages,
@@ -132,7 +132,7 @@ export async function refusedTallies(db: Database, viewer: Viewer): Promise<Refu
   const rows = await db
     .selectFrom('refused_tally')
     .leftJoin('gateway', 'gateway.id', 'refused_tally.gateway')
-    .select(['gateway.name as gateway', 'reason', 'count', 'last_ms', 'sentence'])
+    .select(['gateway.name as gateway', 'reason', 'count', 'last_ms', 'sentence', 'seen_ms'])
     .where('refused_tally.organisation_id', 'in', [viewer.organisationId, ''])
     .orderBy('last_ms', 'desc')
     .execute();
@@ -142,5 +142,31 @@ export async function refusedTallies(db: Database, viewer: Viewer): Promise<Refu
     count: row.count,
     lastMs: row.last_ms,
     sentence: row.sentence,
+    seen: row.seen_ms !== null && row.seen_ms >= row.last_ms,
   }));
+}
+
+/** Somebody has looked at what was set aside of a gateway for a reason: only what comes later asks for a look again. */
+export async function seeRefused(
+  db: Database,
+  viewer: Viewer,
+  { gateway, reason, untilMs }: RefusedSeen,
+): Promise<RefusedTally> {
+  await db
+    .updateTable('refused_tally')
+    .set({ seen_ms: untilMs })
+    .where('organisation_id', 'in', [viewer.organisationId, ''])
+    .where('reason', '=', reason)
+    .where((eb) => {
+      const gateways = eb.selectFrom('gateway').select('id');
+      return gateway === null
+        ? eb('gateway', 'not in', gateways)
+        : eb('gateway', 'in', gateways.where('name', '=', gateway));
+    })
+    .execute();
+  const tally = (await refusedTallies(db, viewer)).find(
+    (one) => one.gateway === gateway && one.reason === reason,
+  );
+  if (!tally) throw new NotFound('reason', 'reason: nothing is set aside for it');
+  return tally;
 }

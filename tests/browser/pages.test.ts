@@ -139,6 +139,13 @@ describe.skipIf(!chromiumIsHere)('pages', () => {
       instrumentId: fleet.calm,
     });
     await expect.poll(() => page.locator('h1').textContent()).not.toContain('waits for a place');
+    // What was looked at is put by, and can be taken up again.
+    await page.getByRole('button', { name: /^Mark as seen/ }).click();
+    await page.getByText('All of it is seen.').waitFor();
+    await page.getByText('Seen before (1)').click();
+    await picture(page, 'set-aside-seen-phone');
+    await page.getByRole('button', { name: /^Not seen yet/ }).click();
+    await page.getByRole('button', { name: /^Mark as seen/ }).waitFor();
     expect(complaints).toEqual([]);
     await close();
   });

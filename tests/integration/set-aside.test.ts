@@ -4,7 +4,7 @@ import { afterEach, beforeEach, expect, test } from 'vitest';
 import { createPipeline, type RefusalReason } from '../../ingest/index.ts';
 import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
-import { refusedOf, refusedTallies } from '../../server/registry/refused.ts';
+import { refusedOf, refusedTallies, seeRefused } from '../../server/registry/refused.ts';
 import { replayRefused } from '../../server/registry/replay.ts';
 import { gatewaysNow, setAsideMessage, setAsideMessages } from '../../server/registry/set-aside.ts';
 import type { Viewer } from '../../server/registry/viewer.ts';
@@ -31,11 +31,12 @@ const aside = (
   reason: RefusalReason,
   payload: string | Uint8Array,
   gateway: string | null = null,
+  receivedMs = nowMs,
 ) =>
   refusedOf(stores.db).setAside([
     {
       organisation: gateway === null ? null : viewer.organisationId,
-      ...{ gateway, receivedMs: nowMs, topic, reason, sentence: 'No.' },
+      ...{ gateway, receivedMs, topic, reason, sentence: 'No.' },
       payload: typeof payload === 'string' ? new TextEncoder().encode(payload) : payload,
     },
   ]);
@@ -130,4 +131,38 @@ test('what would give nothing stays; attempts and what was retained are not read
   );
   expect([humidityPct, temperatureC]).toEqual([[44], [20.5]]);
   await pipeline.stop();
+});
+
+test('what somebody has looked at asks for a look again when more of it comes; another organisation marks nothing', async () => {
+  const { db } = stores;
+  for (const name of ['attic', 'porch']) await addGateway(db, viewer, name, nowMs);
+  const { id = '' } = (await gatewaysOf(db).byName('attic')) ?? {};
+  const other = (await gatewaysOf(db).byName('porch'))?.id;
+  await aside('readings/attic', 'not-json', 'x', id);
+  await aside('readings/porch', 'not-json', 'x', other);
+  await aside('mqtt user nobody at 10.0.0.7', 'wrong-password', '');
+  const seen = async () => {
+    const rows = await refusedTallies(db, viewer);
+    return Object.fromEntries(rows.map((one) => [`${one.gateway} ${one.reason}`, one.seen]));
+  };
+  const unread = { 'attic not-json': false, 'porch not-json': false, 'null wrong-password': false };
+  expect(await seen()).toEqual(unread);
+  const attic = { gateway: 'attic', reason: 'not-json' };
+  const marked = await seeRefused(db, viewer, { ...attic, untilMs: nowMs });
+  expect(marked).toMatchObject({ gateway: 'attic', count: 1, seen: true });
+  await seeRefused(db, viewer, { gateway: null, reason: 'wrong-password', untilMs: nowMs });
+  expect(await seen()).toEqual({ ...unread, 'attic not-json': true, 'null wrong-password': true });
+
+  // What came while it was looked at was not seen.
+  await aside('readings/attic', 'not-json', 'y', id, nowMs + 1);
+  await seeRefused(db, viewer, { ...attic, untilMs: nowMs });
+  expect(await seen()).toEqual({ ...unread, 'null wrong-password': true });
+  await seeRefused(db, viewer, { gateway: null, reason: 'wrong-password', untilMs: null });
+  expect(await seen()).toEqual(unread);
+
+  const stranger = { organisationId: randomUUID() };
+  await expect(seeRefused(db, stranger, { ...attic, untilMs: nowMs + 1 })).rejects.toThrow(
+    'nothing is set aside',
+  );
+  expect(await seen()).toEqual(unread);
 });

@@ -74,7 +74,7 @@ export function SensorsPage() {
     );
   }
   const { sensors, refused } = answer;
-  if (sensors.length === 0 && refused.length > 0) {
+  if (sensors.length === 0 && refused.some(({ seen }) => !seen)) {
     return (
       <Page title="Sensors" narrow>
         <h1>Something came in, but no reading yet</h1>
@@ -91,6 +91,7 @@ export function SensorsPage() {
         <p class="lead">One shows up here by itself as soon as its first reading has come in.</p>
         <GatewayHelp />
         <OtherWays />
+        <Refused tallies={refused} />
       </Page>
     );
   }

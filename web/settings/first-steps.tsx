@@ -45,7 +45,7 @@ export function FirstSteps() {
       words: 'A sensor shows up here by itself as soon as its first reading has come in.',
       act: (
         <>
-          {refused.length > 0 && (
+          {refused.some(({ seen }) => !seen) && (
             <p role="status">
               Something came in, but no reading could be made of it:{' '}
               <a href="/sensors">see why, and what helps</a>.

@@ -56,6 +56,8 @@ export interface RegistryTables {
     count: number;
     last_ms: number;
     sentence: string;
+    /** Up to when somebody has looked at it. */
+    seen_ms: Generated<number | null>;
   };
   /** By which gateways a sensor comes, and how old its readings are at best when they come. */
   heard_by: {
