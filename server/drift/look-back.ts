@@ -1,16 +1,22 @@
-/** How past words fared: of one instrument, its venue and the whole fleet. Worked out anew when more was learned. */
+/** How past words fared: of one instrument, its venue and the whole fleet. Gone on with when more was learned. */
 import type { LookBackPage, LookBackScore } from '../contract/index.ts';
 import type { Database } from '../db/database.ts';
 import { instruments, type PlacedInstrument } from '../registry/instruments.ts';
 import { seenBy, type Viewer } from '../registry/viewer.ts';
-import { type PastInterval, type ScoredInterval, scoreOf } from '../science/drift/index.ts';
+import { type LookedBack, type PastInterval, type ScoredInterval, scoreOf } from '../science/drift/index.ts';
 import { keptIntervals } from './learned.ts';
 import type { Thinking } from './thinking.ts';
 
 /** With the climate known up to the visit: what is judged is the wood and the piano, not the weather. */
 const horizonDays = 0;
 
-const kept = new WeakMap<Database, Map<string, { fittedMs: number; scored: Promise<ScoredInterval[]> }>>();
+interface Kept {
+  /** In the order in which they ended. */
+  readonly intervals: readonly PastInterval[];
+  readonly scored: ScoredInterval[];
+  readonly far: LookedBack;
+}
+const kept = new WeakMap<Database, Map<string, { fittedMs: number; made: Promise<Kept> }>>();
 
 async function pastIntervals(db: Database, viewer: Viewer): Promise<PastInterval[]> {
   const all = [...(await keptIntervals(db, viewer)).values()];
@@ -37,11 +43,44 @@ export async function lookBackOf(
   const known = kept.get(db) ?? new Map();
   kept.set(db, known);
   const before = known.get(viewer.organisationId);
-  if (before?.fittedMs === fit.fitted_ms) return before.scored;
-  const scored = thinking.lookBack(await pastIntervals(db, viewer), { horizonDays });
-  known.set(viewer.organisationId, { fittedMs: fit.fitted_ms, scored });
-  scored.catch(() => known.delete(viewer.organisationId));
-  return scored;
+  if (before?.fittedMs === fit.fitted_ms) return (await before.made).scored;
+  const made = goneOn(db, viewer, thinking, before?.made ?? null);
+  known.set(viewer.organisationId, { fittedMs: fit.fitted_ms, made });
+  made.catch(() => {
+    if (known.get(viewer.organisationId)?.made === made) known.delete(viewer.organisationId);
+  });
+  return (await made).scored;
+}
+
+/** A visit that ends now adds to what was scored; where anything of the past changed, all of it is scored anew. */
+async function goneOn(
+  db: Database,
+  viewer: Viewer,
+  thinking: Thinking,
+  earlier: Promise<Kept> | null,
+): Promise<Kept> {
+  const before = earlier && (await earlier.catch(() => null));
+  const intervals = (await pastIntervals(db, viewer)).sort((a, b) => a.observation.toMs - b.observation.toMs);
+  const goesOn = before?.intervals.every((one, i) => isAlike(one, intervals[i])) ? before : null;
+  const far = await thinking.lookBack(intervals, { horizonDays }, goesOn?.far ?? null);
+  const scored = [...(goesOn?.scored ?? []), ...far.scored];
+  return { intervals, scored, far: { ...far, scored: [] } };
+}
+
+/** Worked out again, a change may be that of another hour of its visit: so near (%MC, K) it is the same. */
+const near = 0.1;
+
+function isAlike(before: PastInterval, now: PastInterval | undefined): boolean {
+  if (!now) return false;
+  const parts = ({ observation, spotHumidityPct }: PastInterval) => {
+    const { moistureChangePct, temperatureChangeC, ...exact } = observation;
+    return {
+      text: JSON.stringify([exact, spotHumidityPct]),
+      values: [moistureChangePct, temperatureChangeC].flat(),
+    };
+  };
+  const [was, is] = [parts(before), parts(now)];
+  return was.text === is.text && was.values.every((value, i) => Math.abs(value - (is.values[i] ?? 0)) < near);
 }
 
 const rivalWords: Readonly<Record<string, string>> = {

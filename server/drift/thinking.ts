@@ -12,9 +12,9 @@ import {
   type ForecastInput,
   forecastPaths,
   type LookBackOptions,
-  lookBack,
+  type LookedBack,
+  lookFurther,
   type PastInterval,
-  type ScoredInterval,
   summarise,
   type TuningDecision,
   tuningDecision,
@@ -47,7 +47,12 @@ export interface Thinking {
   foretell(input: ForecastInput, events: readonly ComingEvent[]): Promise<Foretold>;
   bestDates(input: BestDatesInput): Promise<BestDates>;
   whatIf(input: WhatIfInput): Promise<WhatIf>;
-  lookBack(intervals: readonly PastInterval[], options: LookBackOptions): Promise<ScoredInterval[]>;
+  /** @param before how far it had come when the last of the intervals had not ended; null: from the beginning */
+  lookBack(
+    intervals: readonly PastInterval[],
+    options: LookBackOptions,
+    before: LookedBack | null,
+  ): Promise<LookedBack>;
   stop(): Promise<void>;
 }
 
@@ -68,7 +73,7 @@ export const inPlace: Thinking = {
   foretell: async (input, events) => foretell(input, events),
   bestDates: async (input) => bestDates(input),
   whatIf: async (input) => whatIf(input),
-  lookBack: async (intervals, options) => lookBack(intervals, options),
+  lookBack: async (intervals, options, before) => lookFurther(intervals, options, before),
   stop: async () => undefined,
 };
 
@@ -79,33 +84,43 @@ export interface Question {
 }
 export type Reply = { readonly id: number } & ({ readonly answer: unknown } | { readonly failed: string });
 
-/** A thread that answers one question after the other. It is started with the first question. */
-export function inThread(): Thinking {
+type Put = (ask: Question['ask'], given: readonly unknown[]) => Promise<unknown>;
+
+/**
+ * A thread that answers one question after the other. It is started with the first question.
+ * @param lasts whether it waits for another; else it ends, and its memory is free
+ */
+function thread(lasts: boolean): { put: Put; stop(): Promise<void> } {
   let worker: Worker | null = null;
   let last = 0;
   const waiting = new Map<number, { resolve(answer: unknown): void; reject(error: Error): void }>();
 
   function begin(): Worker {
-    const thread = new Worker(new URL('./thinking-thread.js', import.meta.url));
-    thread.on('message', (reply: Reply) => {
+    const begun = new Worker(new URL('./thinking-thread.js', import.meta.url));
+    begun.on('message', (reply: Reply) => {
       const asker = waiting.get(reply.id);
       waiting.delete(reply.id);
       if ('failed' in reply) asker?.reject(new Error(reply.failed));
       else asker?.resolve(reply.answer);
+      if (lasts || waiting.size > 0) return;
+      worker = null;
+      void begun.terminate();
     });
     const lost = (error: Error) => {
+      // One that was ended on purpose may have a successor already.
+      if (worker !== begun) return;
       worker = null;
       for (const asker of waiting.values()) asker.reject(error);
       waiting.clear();
     };
-    thread.on('error', lost);
-    thread.on('exit', (code) => lost(new Error(`the thread for long sums ended with ${code}`)));
+    begun.on('error', lost);
+    begun.on('exit', (code) => lost(new Error(`the thread for long sums ended with ${code}`)));
     // A question under way does not keep a stopping service alive.
-    thread.unref();
-    return thread;
+    begun.unref();
+    return begun;
   }
 
-  function put(ask: Question['ask'], given: readonly unknown[]): Promise<unknown> {
+  const put: Put = (ask, given) => {
     worker ??= begin();
     last += 1;
     const question: Question = { id: last, ask, given };
@@ -113,15 +128,26 @@ export function inThread(): Thinking {
       waiting.set(question.id, { resolve, reject });
       worker?.postMessage(question);
     });
-  }
+  };
 
   return {
-    foretell: (input, events) => put('foretell', [input, events]) as Promise<Foretold>,
-    bestDates: (input) => put('bestDates', [input]) as Promise<BestDates>,
-    whatIf: (input) => put('whatIf', [input]) as Promise<WhatIf>,
-    lookBack: (intervals, options) => put('lookBack', [intervals, options]) as Promise<ScoredInterval[]>,
+    put,
     async stop() {
       await worker?.terminate();
+    },
+  };
+}
+
+/** Looking back over a large fleet takes many seconds: it has a thread of its own, so that no forecast waits for it. */
+export function inThread(): Thinking {
+  const [ahead, back] = [thread(true), thread(false)];
+  return {
+    foretell: (input, events) => ahead.put('foretell', [input, events]) as Promise<Foretold>,
+    bestDates: (input) => ahead.put('bestDates', [input]) as Promise<BestDates>,
+    whatIf: (input) => ahead.put('whatIf', [input]) as Promise<WhatIf>,
+    lookBack: (...given) => back.put('lookBack', given) as Promise<LookedBack>,
+    async stop() {
+      await Promise.all([ahead.stop(), back.stop()]);
     },
   };
 }

@@ -1,8 +1,10 @@
 /** The look-back never looks ahead, and its score says what it should. */
 import { describe, expect, test } from 'vitest';
 import {
+  type LookedBack,
   lagGridDays,
   lookBack,
+  lookFurther,
   outlookAt,
   type PastInterval,
   type ScoredInterval,
@@ -34,6 +36,23 @@ test('climate known: what is found later changes nothing said earlier', () => {
   );
   expect(said.length).toBeGreaterThan(3);
   expect(saidElse).toEqual(said);
+});
+
+test('gone on with as visits come, it says what it says from the beginning', () => {
+  const ended = intervals.toSorted((a, b) => a.observation.toMs - b.observation.toMs);
+  const cuts = [0.5, 0.7, 0.71, 1].map((share) => Math.floor(share * ended.length));
+  let before: LookedBack | null = null;
+  const scored: ScoredInterval[] = [];
+  for (const cut of cuts) {
+    // As it comes out of another thread.
+    const sofar: LookedBack = structuredClone(
+      lookFurther(ended.slice(0, cut), { horizonDays: 0 }, before && { ...before, scored: [] }),
+    );
+    scored.push(...sofar.scored);
+    before = sofar;
+  }
+  expect(scored.length).toBeGreaterThan(20);
+  expect(scored).toEqual(lookBack(intervals, { horizonDays: 0 }));
 });
 
 test('issued 30 days before: neither the visit nor the air after the origin is used', () => {

@@ -2,6 +2,7 @@
  * Learning, forecast, look-back and what-if over HTTP, on the invented fleet whose truth is not the model that is
  * fitted. What the numbers must be is the business of tests/drift; here it is that they arrive, agree and stay in range.
  */
+import { randomUUID } from 'node:crypto';
 import { setImmediate as turn } from 'node:timers/promises';
 import { describe, expect, test } from 'vitest';
 import { seedFolder } from '../../demo-data/seed.ts';
@@ -22,6 +23,7 @@ import {
   problem,
   whatIfPage,
 } from '../../server/contract/index.ts';
+import { nothingMeasured, tuning } from '../support/api.ts';
 import { eventually, manage } from '../support/service.ts';
 import { serviceStage } from '../support/service-stage.ts';
 import { standing } from '../support/standing.ts';
@@ -93,9 +95,17 @@ describe('drift over HTTP', () => {
     expect(page.venue.intervals).toBeLessThanOrEqual(page.fleet.intervals);
     expect(page.fleet.rivals.map((rival) => rival.name)).toHaveLength(4);
     for (const visit of page.visits) expect(visit.registers.length).toBeGreaterThan(0);
+    // One more, an A4 heard in passing: the page goes on where it was, and says what the command says from the beginning.
+    const a4 = { unit: 'cents', value: 4 } as const;
+    const passing = { asLeft: null, asFound: { ...nothingMeasured, a4 } };
+    await stage.client.put(`/api/visits/${randomUUID()}`, tuning(stage.tuned.id, Date.now(), passing));
+    const { fleet } = await stage.client.get<LookBackPage>(of('look-back'));
+    expect(fleet.intervals).toBe(page.fleet.intervals + 1);
     const said = manage(stage.folder, ['look-back']);
     expect(said.code).toBe(0);
     const printed = (name: string) => Number(new RegExp(`${name}.*?([\\d.]+)`).exec(said.out)?.[1]);
+    expect(printed('intervals:')).toBe(fleet.intervals);
+    expect(printed('mean miss:')).toBeCloseTo(fleet.missCents ?? Number.NaN, 1);
     expect(printed('within the 80 % band:')).toBeGreaterThanOrEqual(68);
     expect(printed('within the 80 % band:')).toBeLessThanOrEqual(90);
     // The command held this process for seconds; connections that the service has closed meanwhile are noticed in the second turn.

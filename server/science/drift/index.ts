@@ -51,7 +51,14 @@ export {
   summarise,
 } from './forecast.ts';
 export { lagGridDays, lagWeightsOf, meanLagDays, overLags } from './lags.ts';
-export { type LookBackOptions, lookBack, type Outlook, type ScoredInterval } from './look-back.ts';
+export {
+  type LookBackOptions,
+  type LookedBack,
+  lookBack,
+  lookFurther,
+  type Outlook,
+  type ScoredInterval,
+} from './look-back.ts';
 export type { DriftObservation } from './observation.ts';
 export { type Exclusion, type Move, observationsOf, type PitchVisit } from './observations-of.ts';
 export { outlookAt } from './outlook.ts';

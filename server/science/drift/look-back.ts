@@ -66,6 +66,29 @@ export const nominalCoverage = 0.8;
 const msPerDay = 86_400_000;
 
 export function lookBack(intervals: readonly PastInterval[], options: LookBackOptions): ScoredInterval[] {
+  return lookFurther(intervals, options, null).scored;
+}
+
+/** How far a look-back has come. Plain JSON. */
+export interface LookedBack {
+  /** Scored since the one before. */
+  readonly scored: ScoredInterval[];
+  /** Intervals gone through, and of them scored, in all. */
+  readonly asked: number;
+  readonly scoredInAll: number;
+  /** What was known at the last origin. */
+  readonly known: Omit<Known, 'rivals'> | null;
+}
+
+/**
+ * Goes on where an earlier look-back ended: the same is scored as from the beginning, in the time that the new visits take.
+ * @param before over the same intervals but for those that ended last; null: from the beginning
+ */
+export function lookFurther(
+  intervals: readonly PastInterval[],
+  options: LookBackOptions,
+  before: LookedBack | null,
+): LookedBack {
   const { horizonDays, fewest = 10, refitDays = 14, outlook, seed = 1 } = options;
   if (horizonDays > 0 && outlook === undefined)
     throw new RangeError('outlook: needed where horizonDays is over 0');
@@ -75,8 +98,11 @@ export function lookBack(intervals: readonly PastInterval[], options: LookBackOp
     // Before the tuning there was nothing to foretell.
     .filter(({ interval, originMs }) => originMs > interval.observation.fromMs);
   const scored: ScoredInterval[] = [];
-  let known: Known | null = null;
-  for (const { interval, originMs } of asked) {
+  const earlier = before?.scoredInAll ?? 0;
+  let known: Known | null = before?.known
+    ? { ...before.known, rivals: fitRivals(ended.slice(0, before.known.count)) }
+    : null;
+  for (const { interval, originMs } of asked.slice(before?.asked ?? 0)) {
     // Strictly before: what is found on the day itself is not yet known.
     let count = 0;
     while (count < ended.length && (ended[count]?.observation.toMs ?? Infinity) < originMs) count++;
@@ -90,9 +116,14 @@ export function lookBack(intervals: readonly PastInterval[], options: LookBackOp
     });
     const seen = horizonDays === 0 ? null : (outlook?.(interval, originMs, lags) ?? null);
     if (horizonDays > 0 && seen === null) continue;
-    scored.push(score(posterior, rivals, interval, originMs, seen, seed + scored.length));
+    scored.push(score(posterior, rivals, interval, originMs, seen, seed + earlier + scored.length));
   }
-  return scored;
+  return {
+    scored,
+    asked: asked.length,
+    scoredInAll: earlier + scored.length,
+    known: known && { posterior: known.posterior, count: known.count, fittedMs: known.fittedMs },
+  };
 }
 
 interface Known {
