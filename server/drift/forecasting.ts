@@ -21,6 +21,7 @@ import { climateAhead, dailyAirOf } from './daily-air.ts';
 import { courseOf } from './intervals.ts';
 import { driftOf } from './learned.ts';
 import type { Foretold, Thinking } from './thinking.ts';
+import { unisonsReadSince } from './unisons-now.ts';
 
 /** Why nothing can be foretold, for a person. */
 export type Unforetold = 'no tuning' | 'no climate' | 'tuned before the first reading';
@@ -47,6 +48,8 @@ export async function forecastInput(
     .slice(0, visits.indexOf(tuning))
     .filter((visit) => registersOf(anchor, visit).length > 0)
     .flatMap((visit) => heardAt(visit, anchor, hours) ?? []);
+  const read = unisonsReadSince(visits);
+  const readFrom = read && heardAt(read.visit, anchor, hours);
   const { posterior, spread, instrument: named } = await driftOf(db, viewer, instrument);
   await breathe();
   const own = await dailyAirOf(deps, viewer, sources, nowMs);
@@ -59,6 +62,7 @@ export async function forecastInput(
     board: { lagDays: lagGridDays, state: modesByLag(board) },
     since,
     later,
+    unisons: read && readFrom && { since: readFrom, cents: read.cents },
     tolerance: toleranceFor(instrument.use),
   };
 }

@@ -1,6 +1,6 @@
 /** Gathers what can be said at once to a remark: the air then and now, where the pitch stands, how far unisons have spread. */
 import { driftOf } from '../drift/learned.ts';
-import { unisonsNow } from '../drift/unisons-now.ts';
+import { unisonsNow, unisonsReadSince } from '../drift/unisons-now.ts';
 import { instrument } from '../registry/instruments.ts';
 import { replyTo } from '../reports/remark-reply.ts';
 import { toleranceFor } from '../science/index.ts';
@@ -17,7 +17,8 @@ export async function replyFor(deps: AppDeps, instrumentId: string): Promise<str
   const nowMs = now();
   const one = await instrument(db, viewer, instrumentId);
   const sources = await climateSources(db, viewer, one);
-  const tuning = (await visitsOf(db, viewer, one.id)).find(isTuning);
+  const visits = await visitsOf(db, viewer, one.id);
+  const tuning = visits.find(isTuning);
 
   /** Mean of the hours around a moment, by its sensors. */
   async function humidityAt(atMs: number): Promise<number | null> {
@@ -31,7 +32,8 @@ export async function replyFor(deps: AppDeps, instrumentId: string): Promise<str
     const hours = await boardHours(deps, viewer, one, sources, tunedMs - hourMs, nowMs);
     if (!hours) return null;
     const drift = await driftOf(db, viewer, one);
-    return unisonsNow(drift, hours, tunedMs, toleranceFor(one.use).unisonCents)?.spreadCents ?? null;
+    const { unisonCents } = toleranceFor(one.use);
+    return unisonsNow(drift, hours, tunedMs, unisonCents, unisonsReadSince(visits))?.spreadCents ?? null;
   }
 
   return replyTo({

@@ -19,7 +19,7 @@ import type { Drift } from '../drift/learned.ts';
 import { boardOutlook, daysToSettle, lastWeekMean, outlookDays } from '../drift/outlook.ts';
 import { anchorAt, changeBetween } from '../drift/pitch-course.ts';
 import { type Change, offsetsAt, onwards, standingOf } from '../drift/standing.ts';
-import { unisonsNow } from '../drift/unisons-now.ts';
+import { unisonsNow, unisonsReadSince } from '../drift/unisons-now.ts';
 import type { PlacedInstrument } from '../registry/instruments.ts';
 import { type Air, type Slab, toleranceFor } from '../science/index.ts';
 import { type BoardHours, dayMs } from '../series/board-run.ts';
@@ -142,7 +142,13 @@ export function lookAhead(known: KnownForOutlook, nowMs: number): Outlook {
     decision: forecast?.decision ?? null,
     unisons:
       known.history && tuned[0]
-        ? unisonsNow(known.drift, known.history, tuned[0].atMs, toleranceFor(instrument.use).unisonCents)
+        ? unisonsNow(
+            known.drift,
+            known.history,
+            tuned[0].atMs,
+            toleranceFor(instrument.use).unisonCents,
+            unisonsReadSince(visits),
+          )
         : null,
     control,
     events: known.events

@@ -85,6 +85,21 @@ describe('forecast', () => {
     expect(both.spreadCents).toEqual(told.spreadCents);
   });
 
+  test('unisons read wide since do not come back; read clean, they still spread as from the tuning', () => {
+    const tuned = input(500, 60);
+    const { since } = input(500, 2);
+    const wide = forecast({ ...tuned, unisons: { since, cents: 6 } }).spreadCents;
+    expect(wide.median[0]).toBeGreaterThan(5.4);
+    expect(wide.median[0]).toBeLessThan(7);
+    wide.median.forEach((cents, day) => {
+      expect(cents).toBeGreaterThanOrEqual(told.spreadCents.median[day] ?? Number.NaN);
+    });
+    expect(forecast({ ...tuned, unisons: { since, cents: 0.1 } }).spreadCents.median[0]).toBeCloseTo(
+      told.spreadCents.median[0] ?? Number.NaN,
+      1,
+    );
+  });
+
   test('paths and days out of range are refused by name', () => {
     expect(() => forecast({ ...input(500, 60), days: 0 })).toThrow(/days/);
     expect(() => forecast({ ...input(500, 60), paths: 3 })).toThrow(/paths/);

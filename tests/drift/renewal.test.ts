@@ -1,6 +1,7 @@
 /** Forecasts are renewed by themselves, once a day and after a visit, and the daily look reads what is kept. Real stores, a clock that the story moves. */
 import { randomUUID } from 'node:crypto';
 import { afterEach, describe, expect, test } from 'vitest';
+import type { UnisonSample } from '../../server/contract/index.ts';
 import { nextForecastMs } from '../../server/drift/forecast-times.ts';
 import { keptForecast } from '../../server/drift/forecasting.ts';
 import { keptIntervals } from '../../server/drift/learned.ts';
@@ -150,6 +151,16 @@ describe('an A4 heard in passing, nine cents sharp, two months after a tuning', 
     const learned = (await keptIntervals(stage.stores.db, stage.viewer)).get(piano.id);
     expect(learned?.excluded).toEqual([]);
     expect(learned?.observations.map(({ changeCents }) => changeCents)).toEqual([{ middle: 9 }]);
+    // Somebody hears that the tenor is sour: nothing foretells it clean after that.
+    expect(look.unisons?.spreadCents).toBeLessThan(3);
+    await stage.pass(hourMs);
+    const sour: UnisonSample = { register: 'tenor', keys: [], sampled: null, cents: null, word: 'sour' };
+    await stage.visit({ ...passing, atMs: stage.nowMs, asFound: null, unisonsFound: [sour] });
+    renewal.soon(stage.viewer, [piano.id]);
+    await renewal.tick();
+    expect((await kept())?.spreadCents?.middle[0]).toBeGreaterThan(3.5);
+    await stage.watch.tick();
+    expect((await outlook()).unisons?.spreadCents).toBeGreaterThan(3.5);
   });
 });
 

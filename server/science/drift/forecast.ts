@@ -23,6 +23,8 @@ export interface ForecastInput {
   readonly since: SinceTuning;
   /** Readings since, without a tuning: the registers that they name go on from there, and stand in no other. */
   readonly later?: readonly SinceTuning[];
+  /** How wide the unisons were read since, without a tuning: they do not come back from there. */
+  readonly unisons?: { readonly since: SinceTuning; readonly cents: number } | null;
   readonly tolerance: Tolerance;
   readonly breaks?: readonly Break[];
   /** Days ahead (120) and paths (300); the same seed gives the same forecast. */
@@ -102,18 +104,21 @@ export function forecastPaths(input: ForecastInput): ForecastPaths {
 export function alongPaths(
   input: Pick<
     ForecastInput,
-    'instrument' | 'drift' | 'spread' | 'since' | 'later' | 'tolerance' | 'breaks' | 'seed'
+    'instrument' | 'drift' | 'spread' | 'since' | 'later' | 'unisons' | 'tolerance' | 'breaks' | 'seed'
   >,
   climate: Paths,
 ): ForecastPaths {
-  const { instrument, drift, since, later = [], tolerance, breaks = usualBreaks, seed = 1 } = input;
+  const { instrument, drift, since, later = [], unisons, tolerance, breaks = usualBreaks, seed = 1 } = input;
   const draws = drawDrift(drift, instrument, climate.count, seededRandom(seed + 0.25e9));
   const offsets = offsetPaths(draws, climate, [since, ...later]);
-  const spreadCents = spreadPaths(
-    drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9)),
-    climate,
-    since,
-  );
+  const drawn = drawSpread(input.spread, instrument.id, climate.count, seededRandom(seed + 0.5e9));
+  const spreadCents = spreadPaths(drawn, climate, since);
+  if (unisons) {
+    const fromRead = spreadPaths({ ...drawn, left: unisons.cents }, climate, unisons.since);
+    fromRead.forEach((cents, i) => {
+      spreadCents[i] = Math.max(cents, spreadCents[i] as number);
+    });
+  }
   return {
     climate,
     offsets,

@@ -91,7 +91,7 @@ export {
   spreadBeyond,
 } from './spread.ts';
 export { spreadChangeOf } from './spread-change.ts';
-export { overallSpread } from './spread-reading.ts';
+export { overallSpread, readingCents } from './spread-reading.ts';
 export { type Break, beyondTolerancePaths, usualBreaks } from './tolerance.ts';
 export { type WaitAdvice, waitAdvice } from './wait-advice.ts';
 export {

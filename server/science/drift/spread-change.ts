@@ -32,5 +32,5 @@ export function spreadChangeOf(
     low = Math.min(low, mean);
     high = Math.max(high, mean);
   }
-  return { netPct: end - start, rangePct: high - low, years: (toMs - fromMs) / msPerYear };
+  return { netPct: end - start, rangePct: high - low, years: Math.max(0, toMs - fromMs) / msPerYear };
 }

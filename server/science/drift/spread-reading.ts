@@ -24,4 +24,10 @@ export function overallSpread(
   return { cents, sampled: measured.reduce((sum, { sampled }) => sum + sampled, 0) };
 }
 
+/** What a word stands for where one number is needed, cents (proposal). */
+const wordCents: Readonly<Record<SpreadWord, number>> = { clean: 1, 'slow beat': 2.5, sour: 4 };
+
+export const readingCents = (reading: SpreadReading): number =>
+  'cents' in reading ? reading.cents : wordCents[reading.word];
+
 const atLeastCents = ({ word }: { readonly word: SpreadWord }): number => spreadWords[word][0];
