@@ -5,6 +5,8 @@
 import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import type { Notice, RoundsPage, YearPlan } from '../../server/contract/index.ts';
+import { firstOrganisation } from '../../server/registry/organisations.ts';
+import { openStores } from '../../server/services.ts';
 import { technician } from '../support/people.ts';
 import { eventually } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
@@ -219,6 +221,37 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
     // A snoozed notice asks for no visit.
     await eventually('the call is gone', async () =>
       callsOf(await rounds()).every((call) => !call.noticeIds.includes(kept?.id ?? '')),
+    );
+    await close();
+  });
+
+  test('a notice of a whole house names the places it is told for', async () => {
+    const stores = await openStores(fleet.folder);
+    const { organisationId: organisation_id } = await firstOrganisation(stores.db, Date.now());
+    const { venueId } = await fleet.client.instrument(fleet.calm);
+    const whole = randomUUID();
+    const row = (id: string, sensor_id: string | null, place: string) => ({
+      ...{ id, organisation_id, rule: 'sensor-silent', severity: 1, state: 'open', place },
+      ...{ subject_id: sensor_id ?? venueId, instrument_id: null, sensor_id, venue_id: venueId },
+      ...{ began_ms: Date.now(), over_ms: null, not_before_ms: null, minutes: 0, evidence: '{}' },
+      ...{ what: 'From 2 of 3 sensors nothing is heard.', why: '', to_do: 'See to the gateway.' },
+      part_of: sensor_id === null ? null : whole,
+    });
+    await stores.db
+      .insertInto('notice')
+      .values([
+        row(whole, null, 'Larkmoor School of Music'),
+        row(randomUUID(), randomUUID(), 'Larkmoor School of Music · Attic'),
+        row(randomUUID(), randomUUID(), 'Larkmoor School of Music · Vault'),
+      ])
+      .execute();
+    await stores.stop();
+    const { page, close } = await fleet.open('/notices');
+    const told = page.locator('.notice', { hasText: 'nothing is heard' });
+    await expect.poll(() => told.count()).toBe(1);
+    await told.getByText('Where', { exact: true }).click();
+    expect(await told.locator('.notice-members li').allTextContents()).toEqual(
+      expect.arrayContaining(['Larkmoor School of Music · Attic', 'Larkmoor School of Music · Vault']),
     );
     await close();
   });

@@ -38,9 +38,11 @@ interface OneNoticeProps {
   readonly timeZone: string;
   /** Where many places stand in one list. */
   readonly withPlace?: boolean;
+  /** What is told under it, where it is of a whole house. */
+  readonly members?: readonly Notice[];
 }
 
-export function OneNotice({ notice, timeZone, withPlace = false }: OneNoticeProps) {
+export function OneNotice({ notice, timeZone, withPlace = false, members = [] }: OneNoticeProps) {
   const evidence = evidenceWords(notice.evidence, timeZone);
   const done = doneWords(notice, timeZone);
   return (
@@ -71,6 +73,19 @@ export function OneNotice({ notice, timeZone, withPlace = false }: OneNoticeProp
         </p>
       )}
       {done !== '' && <p class="done">{done}</p>}
+      {members.length > 0 && (
+        <details>
+          <summary>Where</summary>
+          <ul class="notice-members">
+            {members.map((one) => (
+              <li key={one.id}>
+                {one.instrumentId ? <a href={`/instruments/${one.instrumentId}`}>{one.place}</a> : one.place}
+                {one.state === 'frozen' && `, on hold: ${one.frozenBecause ?? 'its data is stale'}`}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
       {evidence.length > 0 && (
         <details>
           <summary>What it rests on</summary>

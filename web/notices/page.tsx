@@ -17,6 +17,7 @@ export function NoticesPage() {
       </Page>
     );
   }
+  const membersOf = ({ id }: Notice) => all.filter(({ partOf }) => partOf === id);
   const zoneOf = ({ venueId }: Notice) => venues.find((venue) => venue.id === venueId)?.timeZone ?? 'UTC';
   // What is told under a venue-wide notice is told there.
   const open = all.filter(({ partOf, state }) => partOf === null && state !== 'over');
@@ -43,8 +44,20 @@ export function NoticesPage() {
       </p>
       <Stale error={error.value} />
       <div class="notices-list">
-        <List id="known" heading="Acknowledged, not solved, oldest first" notices={known} zoneOf={zoneOf} />
-        <List id="open" heading="Not acknowledged, most pressing first" notices={others} zoneOf={zoneOf} />
+        <List
+          id="known"
+          heading="Acknowledged, not solved, oldest first"
+          notices={known}
+          zoneOf={zoneOf}
+          membersOf={membersOf}
+        />
+        <List
+          id="open"
+          heading="Not acknowledged, most pressing first"
+          notices={others}
+          zoneOf={zoneOf}
+          membersOf={membersOf}
+        />
       </div>
     </Page>
   );
@@ -55,16 +68,23 @@ interface ListProps {
   readonly heading: string;
   readonly notices: readonly Notice[];
   readonly zoneOf: (notice: Notice) => string;
+  readonly membersOf: (notice: Notice) => readonly Notice[];
 }
 
-function List({ id, heading, notices, zoneOf }: ListProps) {
+function List({ id, heading, notices, zoneOf, membersOf }: ListProps) {
   if (notices.length === 0) return null;
   return (
     <section class="notices" aria-labelledby={id}>
       <h2 id={id}>{heading}</h2>
       <ul>
         {notices.map((notice) => (
-          <OneNotice key={notice.id} notice={notice} timeZone={zoneOf(notice)} withPlace />
+          <OneNotice
+            key={notice.id}
+            notice={notice}
+            members={membersOf(notice)}
+            timeZone={zoneOf(notice)}
+            withPlace
+          />
         ))}
       </ul>
     </section>
