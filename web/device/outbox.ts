@@ -6,7 +6,7 @@ import { signal } from '@preact/signals';
 import type { VisitBody } from '../../server/contract/index.ts';
 import { newId } from '../form/new-id.ts';
 import { call } from '../service/call.ts';
-import { Refusal } from '../service/fault.ts';
+import { Refusal, Unreachable } from '../service/fault.ts';
 import { sendPhoto } from './send-photo.ts';
 import { keepingTrouble, type Outgoing, shelf } from './store.ts';
 
@@ -48,13 +48,22 @@ function withRightTime({ body, timeTyped }: Outgoing, aheadMs: number | null): V
 
 async function sendPhotos(entry: Outgoing): Promise<void> {
   const db = await shelf();
+  let refused: unknown = null;
   for (const id of entry.photoIds) {
     const photo = await db.get('photos', id);
     if (!photo || photo.sent) continue;
-    await sendPhoto(photo);
+    try {
+      await sendPhoto(photo);
+    } catch (error) {
+      if (error instanceof TypeError || error instanceof Unreachable) throw error;
+      // One that is not taken does not hold those after it.
+      refused ??= error;
+      continue;
+    }
     // Where there is no room to note it: the service has it, and without it there is.
     await db.put('photos', { ...photo, sent: true }).catch(() => db.delete('photos', id));
   }
+  if (refused !== null) throw refused;
 }
 
 async function sendOne(waiting: Outgoing): Promise<void> {
