@@ -53,6 +53,9 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     expect(await found.inputValue()).toBe('\u221214');
     expect(await note.inputValue()).toBe('Tenor raised in one pass.');
     await page.goto(fleet.service.url);
+    // Said on every page, and where one would look for it.
+    await page.getByRole('link', { name: /^Visits.* 1 not sent yet$/ }).waitFor();
+    await picture(page, 'unsent-phone');
     await page.locator('.unsent a').click();
     await page.getByRole('heading', { level: 1, name: /^Tuning, / }).waitFor();
 
@@ -95,6 +98,7 @@ describe.skipIf(!chromiumIsHere)('a tuning', { timeout: 180_000 }, () => {
     await page.goto(`${fleet.service.url}/instruments`);
     await page.locator('.instrument-row').first().waitFor();
     expect(await page.locator('.unsent').count()).toBe(0);
+    expect(await page.locator('.unsent-count').count()).toBe(0);
     expect(complaints).toEqual([]);
     await close();
   });

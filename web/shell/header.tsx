@@ -1,4 +1,5 @@
 import { useLocation } from 'preact-iso';
+import { UnsentCount } from '../device/unsent-count.tsx';
 import { useLive } from '../service/live.ts';
 import { nowMs } from '../service/now.ts';
 import { lasting } from '../words/times.ts';
@@ -48,6 +49,7 @@ export function Header() {
         {places.map(([place, name]) => (
           <a key={place} href={place} aria-current={isHere(path, place) ? 'page' : undefined}>
             {name}
+            {place === '/device' && <UnsentCount />}
           </a>
         ))}
       </nav>
