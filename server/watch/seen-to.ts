@@ -22,7 +22,10 @@ const goesOn: readonly Notice['rule'][] = [
 /** A planned visit may come somewhat early. */
 const earlyMs = 12 * 3_600_000;
 
-const lookedAt = z.object({ findings: z.array(z.unknown()) });
+const looked = z.object({
+  findings: z.array(z.unknown()),
+  sheet: z.optional(z.object({ sound: z.array(z.unknown()) })),
+});
 
 export interface SeenTo {
   /** Ids of notices whose call is on record as done. */
@@ -79,7 +82,11 @@ export async function seenTo(
   };
 }
 
-const isLookedOver = (body: string): boolean => lookedAt.parse(JSON.parse(body)).findings.length > 0;
+/** Something was found, or looked at and found sound. */
+function isLookedOver(body: string): boolean {
+  const { findings, sheet } = looked.parse(JSON.parse(body));
+  return findings.length > 0 || (sheet?.sound.length ?? 0) > 0;
+}
 
 /** When each was last news: begun, or grown worse. */
 async function lastToldMs(

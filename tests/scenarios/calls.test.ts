@@ -13,6 +13,7 @@ import { roundsPage } from '../../server/watch/rounds-page.ts';
 import { putSettings } from '../../server/watch/settings.ts';
 import { roomBody, tuning } from '../support/api.ts';
 import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
+import { sheet } from '../visits/sheet.ts';
 
 const startMs = Date.parse('2026-02-02T09:00:00Z');
 const looked: Finding = {
@@ -60,8 +61,13 @@ describe('calls', () => {
       .execute();
   const calls = () => openCalls(stage.stores.db, stage.viewer, stage.nowMs);
   const kinds = async () => (await calls()).map((one: Call) => one.kind);
-  const visit = (findings: readonly Finding[]) =>
-    stage.visit(tuning(piano.id, stage.nowMs - hourMs, { findings: [...findings], asLeft: null }));
+  const visit = (findings: readonly Finding[], sound: readonly string[] = []) =>
+    stage.visit(
+      tuning(piano.id, stage.nowMs - hourMs, {
+        ...{ findings: [...findings], asLeft: null },
+        sheet: sheet({ sound: [...sound] }),
+      }),
+    );
 
   test('a weak battery is the venue’s to change for two weeks, then somebody’s who comes', async () => {
     await put('battery-low', { minutes: 10 });
@@ -108,13 +114,16 @@ describe('calls', () => {
     expect(await kinds()).toEqual(['repair']);
     await visit([]);
     expect(await kinds()).toEqual(['repair']);
-    await visit([looked]);
+    await visit([], ['pins.torque']);
     expect(await kinds()).toEqual([]);
     const { done } = await roundsPage(stage.stores.db, stage.viewer, stage.nowMs);
     expect(done).toMatchObject([{ kind: 'repair', instrumentId: piano.id }]);
     await stage.pass(dayMs, dayMs);
     await event(id, 'worse', stage.nowMs);
     expect(await kinds()).toEqual(['repair']);
+    await stage.pass(dayMs, dayMs);
+    await visit([looked]);
+    expect(await kinds()).toEqual([]);
   });
 
   test('of a piano that is retired there are none any more: what was open of it is over', async () => {
