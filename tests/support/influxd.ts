@@ -45,12 +45,13 @@ bind-address = "127.0.0.1:${backup}"
   let child: ChildProcess;
   async function start(): Promise<void> {
     child = spawn('influxd', ['run', '-config', config], { stdio: 'ignore' });
-    await eventually('influxd answers', () =>
-      fetch(`${origin}/ping`).then(
+    await eventually('influxd answers', async () => {
+      if (child.exitCode !== null) throw new Error(`influxd has ended with ${child.exitCode}`);
+      return fetch(`${origin}/ping`).then(
         ({ ok }) => ok,
         () => false,
-      ),
-    );
+      );
+    });
   }
   async function end(signal: NodeJS.Signals): Promise<void> {
     const closed = once(child, 'close');

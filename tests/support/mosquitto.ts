@@ -41,7 +41,10 @@ export async function startMosquitto(
       stdio: 'ignore',
       env: { PATH: `${process.env.PATH}:/usr/sbin` },
     });
-    await eventually('mosquitto listens', () => listens(port));
+    await eventually('mosquitto listens', async () => {
+      if (child.exitCode !== null) throw new Error(`mosquitto has ended with ${child.exitCode}`);
+      return listens(port);
+    });
   }
   async function end(signal: NodeJS.Signals): Promise<void> {
     const closed = once(child, 'close');

@@ -11,13 +11,25 @@ export async function listen(server: Server, port = 0): Promise<number> {
   return address.port;
 }
 
+/**
+ * Below those that the system gives to any connection, and apart for each worker of the tests: else somebody takes the
+ * port before whoever it is for listens there.
+ */
+const own = { first: 12_000 + (Number(process.env.VITEST_POOL_ID ?? 0) % 5) * 4_000, count: 4_000 };
+let tried = Math.floor(Math.random() * own.count);
+
 /** A port nobody listens on now. */
 export async function freePort(): Promise<number> {
-  const server = createServer();
-  const port = await listen(server);
-  server.close();
-  await once(server, 'close');
-  return port;
+  for (let times = 0; times < own.count; times += 1) {
+    tried = (tried + 1) % own.count;
+    const server = createServer();
+    const port = await listen(server, own.first + tried).catch(() => null);
+    if (port === null) continue;
+    server.close();
+    await once(server, 'close');
+    return port;
+  }
+  throw new Error(`no port is free from ${own.first} on`);
 }
 
 /** Whether somebody takes a connection there. */

@@ -4,6 +4,7 @@ import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { createInterface } from 'node:readline';
+import { freePort } from './ports.ts';
 
 const root = path.resolve(import.meta.dirname, '../..');
 const built = (file: string) => path.join(root, '.build', file);
@@ -34,13 +35,14 @@ export async function startService(
   main = built('server/main.js'),
 ): Promise<RunningService> {
   const log: Record<string, unknown>[] = [];
+  // It comes back on them after a restart, so nobody else may have taken them meanwhile.
+  const [PORT, MQTT_PORT] = [String(await freePort()), String(await freePort())];
   async function start(ports: Readonly<Record<string, string>>) {
     const child = spawn(process.execPath, [main], {
       env: {
         PATH: process.env.PATH,
         DATA_DIR: dataDir,
-        PORT: '0',
-        MQTT_PORT: '0',
+        ...{ PORT, MQTT_PORT },
         MQTT_HOST: '127.0.0.1',
         WATCH_SECONDS: '0.3',
         ...env,
