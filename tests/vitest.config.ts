@@ -5,8 +5,8 @@ export default defineConfig({
   root: path.resolve(import.meta.dirname, '..'),
   test: {
     include: ['tests/**/*.test.ts'],
-    // For two cores: a third of their time the tests wait for real brokers, databases and a browser.
-    maxWorkers: 3,
+    // Two cores: real brokers, databases and a browser run beside the tests, and a third worker gains nothing.
+    maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // A page on a busy machine may take longer than the library's one second to draw what is asked.
