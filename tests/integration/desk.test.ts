@@ -110,7 +110,10 @@ describe('the desk', () => {
     expect(stuck).toMatchObject({ state: 'stuck', lastError: 'the mail server does not answer' });
     const again = await stage.client.ask('POST', `/api/messages/${stage.stuckId}/again`);
     expect(again.body).toMatchObject({ state: 'waiting', to: technician.email });
-    expect((await read()).log[0]).toMatchObject({ kind: 'again', to: technician.name });
+    // The newest line may already be the one of having been taken up.
+    expect((await read()).log).toContainEqual(
+      expect.objectContaining({ kind: 'again', to: technician.name }),
+    );
     // There is no mail server here: it waits, and the log says for what.
     await eventually('it was taken up', async () =>
       (await read()).messages.some(
