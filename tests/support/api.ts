@@ -22,7 +22,12 @@ export function api(url: string) {
   ): Promise<Answer> {
     const response = await fetch(url + path, {
       method,
-      headers: { ...(body === undefined ? {} : { 'content-type': 'application/json' }), ...headers },
+      headers: {
+        // A connection of its own each: one kept open may have ended while a command held this process up.
+        connection: 'close',
+        ...(body === undefined ? {} : { 'content-type': 'application/json' }),
+        ...headers,
+      },
       ...(body === undefined ? {} : { body: typeof body === 'string' ? body : JSON.stringify(body) }),
     });
     const text = await response.text();
