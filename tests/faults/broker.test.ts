@@ -71,7 +71,7 @@ test.skipIf(!hasMosquitto())(
       await eventually('under way', async () => storm.acknowledged.size >= halfway, 120_000);
       await broker.restart('SIGKILL');
       await raging;
-      await eventually('the collector is back', async () => connects() > kill);
+      await eventually('the collector is back', async () => connects() > kill, 60_000);
     }
     await storm.untilAll(() => place);
 
@@ -86,14 +86,18 @@ test.skipIf(!hasMosquitto())(
     };
     // The last of it is delivered when what is stored no longer grows.
     let before = '';
-    await eventually('all that will come', async () => {
-      await pause(500);
-      const text = await (await fetch(`${service.url}/metrics`)).text();
-      const [, stored = ''] = /crownwatch_values\{outcome="stored"\} (\d+)/.exec(text) ?? [];
-      const settled = Number(stored) === messages || stored === before;
-      before = stored;
-      return settled;
-    });
+    await eventually(
+      'all that will come',
+      async () => {
+        await pause(500);
+        const text = await (await fetch(`${service.url}/metrics`)).text();
+        const [, stored = ''] = /crownwatch_values\{outcome="stored"\} (\d+)/.exec(text) ?? [];
+        const settled = Number(stored) === messages || stored === before;
+        before = stored;
+        return settled;
+      },
+      120_000,
+    );
     const told = () => service.log.filter(({ reason }) => reason === 'possible-gap').length;
     // Its uptime comes every ten seconds; two of them are what a start is judged by.
     await eventually('that it was started again is told', async () => told() > 0, 90_000);

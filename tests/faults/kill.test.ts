@@ -14,7 +14,7 @@ import { Storm } from './storm.ts';
 const kills = Number(process.env.SOAK_KILLS ?? 20);
 
 test(`${kills} kills in a row lose nothing that was acknowledged and double nothing`, {
-  timeout: 60_000 + kills * 10_000,
+  timeout: 60_000 + kills * 30_000,
 }, async () => {
   const folder = temporaryFolder();
   try {
