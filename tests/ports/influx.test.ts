@@ -23,7 +23,7 @@ beforeAll(async () => {
   if (!able) return;
   engine = await startInflux();
   proxy = await startInflux2Proxy(engine.origin, token);
-});
+}, 120_000);
 afterAll(async () => {
   await proxy?.stop();
   await engine?.stop();
@@ -252,7 +252,9 @@ describe.skipIf(!able)('InfluxDB', () => {
     await store.stop();
   });
 
-  test('kill -9 of the engine under load, ten times: what was acknowledged is there, once', async () => {
+  test('kill -9 of the engine under load, ten times: what was acknowledged is there, once', {
+    timeout: 600_000,
+  }, async () => {
     const database = newDatabase();
     const store = await openInfluxReadings({ origin: engine.origin, database });
     const acknowledged = new Set<number>();
