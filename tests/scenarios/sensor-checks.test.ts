@@ -1,6 +1,6 @@
 /** Checks of sensors: jumps with a release, clocks, one name on two gateways; what is in doubt stays out of the moistures. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { createPipeline, type Gateway } from '../../ingest/index.ts';
 import { believe, doubtRows, putDoubts } from '../../server/registry/doubts.ts';
 import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
@@ -12,6 +12,9 @@ import { leftOutOf, stretchesOf } from '../../server/series/left-out.ts';
 import { clockSign, gatewaySign, sensorSigns } from '../../server/watch/sensor-signs.ts';
 import { startSifting } from '../../server/watch/sift.ts';
 import { openStage, type Stage } from '../support/watch-stage.ts';
+
+// Weeks of ten-minute readings, durably stored: minutes where much else runs.
+vi.setConfig({ testTimeout: 180_000 });
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
@@ -172,7 +175,7 @@ describe('on the real store', () => {
     const left = await db.selectFrom('doubt').select('from_ms').execute();
     expect(left).toEqual([{ from_ms: at }]);
     await sift.stop();
-  }, 60_000);
+  });
 
   test('what a newcomer sent before anybody had noted it is looked through once it is known', async () => {
     const { db, store } = stage.stores;
@@ -280,5 +283,5 @@ describe('on the real store', () => {
     expect((await sensorSigns(db, stranger, stage.nowMs)).size).toBe(0);
     await sift.stop();
     await pipeline.stop();
-  }, 30_000);
+  });
 });
