@@ -6,8 +6,9 @@ import { instrumentBody, tuning } from '../support/api.ts';
 import { plain } from '../support/plain.ts';
 import { eventually } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
+import { chartIsWhole } from './chart-hands.ts';
 import type { Device, Visitor } from './chromium.ts';
-import { browserStage, type Stage } from './stage.ts';
+import { type Answered, answersTo, browserStage, type Stage } from './stage.ts';
 
 export interface DriftStage extends Stage {
   /** Visited most often: something was learned of it. */
@@ -16,10 +17,11 @@ export interface DriftStage extends Stage {
   readonly unheard: string;
   /** Beside the known one, and nobody has tuned it. */
   readonly untuned: string;
-  /** What the service answers of the known one. */
-  ofKnown<Body>(route: string): Promise<Body>;
-  /** The page of an instrument once it is drawn; of the known one also all that was learned. */
-  openPage(device?: Device, id?: string): Promise<Visitor>;
+  /**
+   * The page of an instrument once it is drawn, of the known one also all that was learned; and what it was answered, by
+   * the part of the address after the instrument. The fleet goes on learning meanwhile.
+   */
+  openPage(device?: Device, id?: string): Promise<Visitor & { readonly answered: Answered }>;
 }
 
 export const driftStage = (): DriftStage =>
@@ -48,22 +50,32 @@ export const driftStage = (): DriftStage =>
         const back = await ofKnown<LookBackPage>('look-back');
         return learned.points.length > 0 && back.visits.length > 0;
       },
-      90_000,
+      180_000,
     );
     return {
-      ...{ ...stage, known, unheard, untuned, ofKnown },
+      ...{ ...stage, known, unheard, untuned },
       async openPage(device: Device = 'laptop', id: string = known.id) {
-        const visitor = await stage.open(`/instruments/${id}`, device);
+        let answers: Answered | undefined;
+        const visitor = await stage.open(`/instruments/${id}`, device, (page) => {
+          answers = answersTo(page);
+        });
         await visitor.page.locator('.plot canvas').nth(2).waitFor();
         if (id === known.id) {
-          await visitor.page.locator('input[name="range"][value="coming"]').waitFor({ state: 'attached' });
+          await chartIsWhole(visitor.page);
           await visitor.page.locator('.look-back .scores').waitFor();
-          await visitor.page.locator('.best-dates li').first().waitFor();
         }
-        return visitor;
+        const answered: Answered = async (route) => {
+          if (!answers) throw new Error('nobody listened');
+          return answers(`/api/instruments/${id}/${route}`);
+        };
+        return { ...visitor, answered };
       },
     };
-  }, 150_000);
+  }, 300_000);
 
 /** The number a page shows, with its own minus. */
 export const number = (text: string | null): number => Number(plain(text).replace('\u2212', '-'));
+
+/** As a page rounds it: to nothing, and never to less than nothing. */
+export const rounded = (value: number | null | undefined, digits: number): number =>
+  typeof value === 'number' ? Number(value.toFixed(digits)) + 0 : Number.NaN;
