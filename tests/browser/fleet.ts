@@ -38,7 +38,7 @@ function course(urn: string, days: number, humidityAt: (daysAgo: number) => numb
     });
 }
 
-export async function seedFleet(service: RunningService, token: string): Promise<Fleet> {
+async function seedFleet(service: RunningService, token: string): Promise<Fleet> {
   const client = api(service.url);
   const send = async (pack: object[]) => {
     const { status, body } = await client.sendPack(token, pack);
@@ -90,10 +90,14 @@ export async function seedFleet(service: RunningService, token: string): Promise
   });
   await client.put(`/api/visits/${randomUUID()}`, tuning(flat, Date.now() - 40 * dayMs));
   await client.put(`/api/visits/${randomUUID()}`, tuning(calm, Date.now() - dayMs));
-  await eventually('the board is known and its tuning asked for', async () => {
-    const page = await client.instrument(flat);
-    return page.boardMoisturePct !== null && page.calls.some(({ kind }) => kind === 'tuning');
-  });
+  await eventually(
+    'the board is known and its tuning asked for',
+    async () => {
+      const page = await client.instrument(flat);
+      return page.boardMoisturePct !== null && page.calls.some(({ kind }) => kind === 'tuning');
+    },
+    90_000,
+  );
   return { client, flat, calm, unheard, roomName: room.roomName };
 }
 
