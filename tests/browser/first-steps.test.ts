@@ -2,14 +2,14 @@
 import { randomUUID } from 'node:crypto';
 import { describe, expect, test } from 'vitest';
 import { api, instrumentBody, roomBody } from '../support/api.ts';
-import { addGateway, startService, temporaryFolder } from '../support/service.ts';
+import { addGateway, eventually, startService, temporaryFolder } from '../support/service.ts';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
-import { gatewayStage } from './stage.ts';
+import { askAgain, gatewayStage } from './stage.ts';
 
 const urn = 'urn:dev:mac:0200000000dd01';
 
-describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
+describe.skipIf(!chromiumIsHere)('a fleet of one’s own', { timeout: 180_000 }, () => {
   const stage = standing(gatewayStage);
 
   test('venue, room, instrument, gateway, sensor, place', async () => {
@@ -62,6 +62,11 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     await page.getByRole('link', { name: `Place ${urn}` }).click({ timeout: 90_000 });
     await page.getByRole('button', { name: 'Save its place' }).click();
     await page.locator('.place-form').waitFor({ state: 'detached' });
+    const id = new URL(instrumentUrl).pathname.split('/').at(-1) ?? '';
+    await eventually('the watch has looked at it', async () => {
+      const { room, advice } = await stage.client.instrument(id);
+      return room !== null && !advice.sentence.includes('No sensor stands');
+    });
     await page.goto(instrumentUrl);
     await expect.poll(() => page.locator('.numbers').textContent()).toContain('39\u00a0% · 21.0\u00a0°C');
     expect(await page.locator('.advice').textContent()).not.toContain('No sensor stands');
@@ -69,7 +74,7 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     expect(await barriers(page)).toEqual([]);
     expect(complaints.filter((one) => !/\b4\d\d\b/.test(one))).toEqual([]);
     await close();
-  }, 150_000);
+  });
 
   test('the steps on the opening page follow what is there', async () => {
     const folder = temporaryFolder();
@@ -89,6 +94,7 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     const room = randomUUID();
     await client.put(`/api/rooms/${room}`, { ...roomBody, venueId: venue });
     await client.put(`/api/instruments/${randomUUID()}`, { ...instrumentBody, roomId: room });
+    await askAgain(page);
     // An instrument alone asks for nothing yet: the steps go on until a sensor has its place.
     await page
       .locator('li[aria-current="step"] h2', { hasText: 'A gateway, and a sensor that sends through it' })
@@ -98,6 +104,7 @@ describe.skipIf(!chromiumIsHere)('a fleet of one’s own', () => {
     const { token } = addGateway(folder.path, 'porch');
     const unread = { 'content-type': 'application/json', authorization: `Bearer ${token}` };
     await client.ask('POST', '/api/readings', { humidity: 41 }, unread);
+    await askAgain(page);
     await page.getByText('Something came in, but no reading could be made of it').waitFor();
     await page.getByRole('link', { name: 'see why, and what helps' }).click();
     await page.locator('h1', { hasText: 'Something came in, but no reading yet' }).waitFor();
