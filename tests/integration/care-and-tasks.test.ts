@@ -70,7 +70,10 @@ describe('links without an account', () => {
   };
   const post = (address: string, fields: Record<string, string>) =>
     page(address, { method: 'POST', body: new URLSearchParams(fields) });
-  const toTechnician = () => stage.box.mails.filter((mail) => mail.text?.includes('Brannoway'));
+  const toTechnician = () =>
+    stage.box.mails.filter(
+      (mail) => JSON.stringify(mail.to).includes(technician.email ?? '') && mail.text?.includes('Brannoway'),
+    );
 
   describe('a client', () => {
     test('is written to in plain words, and reads the same on a page nobody else can open', async () => {
@@ -317,9 +320,12 @@ describe('links without an account', () => {
         want: 'none',
       });
       expect(body).toEqual({ path: null, url: null });
+      // Twenty in ten minutes, which may begin anew while somebody guesses.
       const tries: number[] = [];
-      for (let i = 0; i < 25; i += 1) tries.push((await page(`/tasks/guess-${i}`)).status);
-      expect(tries[0]).toBe(404);
+      while (tries.length < 41 && tries.at(-1) !== 429)
+        tries.push((await page(`/tasks/guess-${tries.length}`)).status);
+      expect(tries.slice(0, -1)).toEqual(tries.slice(1).map(() => 404));
+      expect(tries.length).toBeGreaterThan(1);
       expect(tries.at(-1)).toBe(429);
       expect(
         (await stage.client.ask('PUT', `/api/venues/${randomUUID()}/task-link`, { want: 'new' })).status,
