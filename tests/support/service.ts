@@ -92,7 +92,7 @@ export function failingStart(env: Readonly<Record<string, string>>): { code: num
   const { status, stderr } = spawnSync(process.execPath, [built('server/main.js')], {
     env: { PATH: process.env.PATH, ...env },
     encoding: 'utf8',
-    timeout: 30_000,
+    timeout: 60_000,
   });
   return { code: status, said: stderr };
 }
@@ -128,7 +128,7 @@ export function addGateway(dataDir: string, name: string): GatewaySecrets {
 export async function eventually<Value>(
   what: string,
   ask: () => Promise<Value | null | undefined | false>,
-  withinMs = 20_000,
+  withinMs = 50_000,
 ): Promise<Value> {
   const end = Date.now() + withinMs;
   for (;;) {
