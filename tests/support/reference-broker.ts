@@ -57,7 +57,11 @@ export async function startReference(
   }
   const closed = once(child, 'close').then(([code]) => code);
   await eventually('it listens', async () => {
-    if (child.exitCode !== null) throw new Error(said);
+    if (child.exitCode !== null) {
+      // Its last words may come after its end.
+      await closed;
+      throw new Error(said);
+    }
     return listens(collectors);
   }).catch((error) => {
     child.kill('SIGKILL');
