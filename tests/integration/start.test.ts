@@ -2,7 +2,7 @@
 import { chmodSync, mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import path from 'node:path';
-import { afterEach, expect, test } from 'vitest';
+import { afterAll, afterEach, expect, test } from 'vitest';
 import { listen } from '../support/ports.ts';
 import {
   failingStart,
@@ -17,6 +17,7 @@ const folder = temporaryFolder();
 afterEach(async () => {
   for (const service of started.splice(0)) await service.kill('SIGTERM');
 });
+afterAll(folder.remove);
 
 const oneSentence = (said: string) => said.trim().split('\n').length === 1 && !said.includes('    at ');
 
