@@ -83,7 +83,12 @@ function Editor({ one }: { readonly one: CareWordsPage[number] }) {
           <p role="status">{saved.value && 'Saved.'}</p>
           {one.own && (
             <p>
-              <button type="button" class="link" onClick={() => void sending.send(() => save(one.usual))}>
+              <button
+                type="button"
+                class="link"
+                disabled={sending.busy}
+                onClick={() => void sending.send(() => save(one.usual))}
+              >
                 Go back to the usual words
               </button>
             </p>
