@@ -6,7 +6,7 @@ import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
 import { standing } from '../support/standing.ts';
 import { barriers, chromiumIsHere, picture, visit } from './chromium.ts';
-import { changeOutbox, sheetStage } from './sheet-stage.ts';
+import { changeOutbox, draftHolds, sheetStage, tuningIsSent } from './sheet-stage.ts';
 
 describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
   const stage = standing(sheetStage);
@@ -48,6 +48,17 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
   test('a photo of 60 MB is made small on the device', async () => {
     const { instrumentId } = await stage.client.house();
     const { page, close } = await visit(stage.browser, 'phone');
+    // It is made small only once it is let go, so that closing comes first on any machine.
+    await page.addInitScript(() => {
+      const make = window.createImageBitmap.bind(window);
+      const held = new Promise<void>((resolve) => {
+        Object.assign(window, { letGo: resolve });
+      });
+      window.createImageBitmap = async (...given: [ImageBitmapSource]) => {
+        await held;
+        return make(...given);
+      };
+    });
     await stage.openSheet(page, instrumentId);
     const [width, height] = [5200, 4000];
     // Noise at the best quality: some three bytes a pixel, all real picture.
@@ -68,7 +79,10 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await page.getByText('keeping the photo').waitFor();
     await page.getByRole('button', { name: 'Look it over' }).click();
     await page.getByRole('button', { name: 'Close the visit' }).click();
-    await page.getByText(/: sent/).waitFor();
+    expect(await page.getByText('keeping the photo').isVisible()).toBe(true);
+    expect(await stage.visitsOf(instrumentId)).toEqual([]);
+    await page.evaluate(() => (window as unknown as { letGo(): void }).letGo());
+    await page.getByText(/: sent/).waitFor({ timeout: 120_000 });
     const [kept] = await stage.visitsOf(instrumentId);
     const [note, ...others] = kept?.sheet?.photos ?? [];
     expect(others).toEqual([]);
@@ -91,16 +105,17 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await note.fill(tooMany);
     await page.getByText(`These are ${tooMany.length} letters, and one note holds 20000`).first().waitFor();
     await page.getByRole('button', { name: 'Close the visit' }).click();
-    expect(await note.evaluate((field) => field === document.activeElement)).toBe(true);
+    await expect.poll(() => note.evaluate((field) => field === document.activeElement)).toBe(true);
     await picture(page, 'too-many-words-phone');
     expect(await barriers(page)).toEqual([]);
     await page.getByText('on this device').waitFor();
+    await expect.poll(() => draftHolds(page, tooMany)).toBe(true);
     await page.reload();
     await note.waitFor();
     expect(await note.inputValue()).toBe(tooMany);
     await note.fill(words);
     await page.getByRole('button', { name: 'Close the visit' }).click();
-    await page.locator('.recorded').waitFor();
+    await tuningIsSent(page);
     expect((await stage.visitsOf(instrumentId))[0]?.note).toBe(words);
     await close();
   });
@@ -114,9 +129,7 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
     await page.locator('[name="asFound.middle"]').fill('438.7');
     await page.getByLabel('Note', { exact: true }).fill('not to be lost');
     // The page it leads to is on the device from here on.
-    await page.evaluate(async () => {
-      await navigator.serviceWorker.ready;
-    });
+    await page.waitForFunction(() => navigator.serviceWorker.controller?.state === 'activated');
     await context.setOffline(true);
     await page.getByRole('button', { name: 'Close the visit' }).click();
     await page.getByText('on this device, not sent yet').waitFor();
@@ -134,7 +147,7 @@ describe.skipIf(!chromiumIsHere)('bad input', { timeout: 180_000 }, () => {
       .waitFor();
     await found.fill('438.7');
     await page.getByRole('button', { name: 'Close the visit' }).click();
-    await page.locator('.recorded').waitFor();
+    await tuningIsSent(page);
     const kept = await stage.visitsOf(instrumentId);
     expect(kept.map(({ id }) => id)).toEqual([id]);
     expect(kept[0]).toMatchObject({ asFound: { a4: { unit: 'Hz', value: 438.7 } }, note: 'not to be lost' });

@@ -95,6 +95,37 @@ export async function closeIt(page: Page): Promise<void> {
 }
 
 /**
+ * Until a tuning that was closed is sent: it leads back to its instrument, or, where the service takes more than five
+ * seconds, to what is on its way.
+ */
+export async function tuningIsSent(page: Page): Promise<void> {
+  await page
+    .locator('.recorded')
+    .or(page.getByText(/: sent/))
+    .first()
+    .waitFor();
+}
+
+/** Whether a draft on the device's own shelf holds these words. */
+export function draftHolds(page: Page, words: string): Promise<boolean> {
+  return page.evaluate(
+    (wanted) =>
+      new Promise<boolean>((resolve) => {
+        const opening = indexedDB.open('crownwatch');
+        opening.onsuccess = () => {
+          const all = opening.result.transaction('drafts').objectStore('drafts').getAll();
+          all.onsuccess = () => {
+            opening.result.close();
+            resolve(JSON.stringify(all.result).includes(wanted));
+          };
+        };
+        opening.onerror = () => resolve(false);
+      }),
+    words,
+  );
+}
+
+/**
  * Changes what waits on the device to be sent, behind the page's back.
  *
  * @param changes values by their dotted places in the one entry there is

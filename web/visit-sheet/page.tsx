@@ -80,6 +80,7 @@ function Open({ known }: { readonly known: Known }) {
   const [draft, setDraft] = useState(known.draft);
   const [steps, setSteps] = useState<readonly Step[]>([]);
   const [kept, setKept] = useState('on this device');
+  const [keepingPhotos, setKeepingPhotos] = useState(false);
   const [trouble, setTrouble] = useState<string | null>(null);
   const now = useRef(draft);
   const closed = useRef(false);
@@ -125,7 +126,6 @@ function Open({ known }: { readonly known: Known }) {
       try {
         if (now.current.photos.length >= 60) throw new NoPhoto('A visit holds at most 60 photos.');
         const id = newId();
-        setKept('keeping the photo …');
         const bytes = await smallPhoto(file);
         await keepPhoto({
           id,
@@ -146,7 +146,6 @@ function Open({ known }: { readonly known: Known }) {
         setTrouble(null);
       } catch (error) {
         all = false;
-        setKept('on this device');
         setTrouble(
           error instanceof NoPhoto ? error.message : `The photo is not kept. ${keepingTrouble(error)}`,
         );
@@ -215,14 +214,18 @@ function Open({ known }: { readonly known: Known }) {
     addPhotos: (files, itemId) => {
       const these = addPhotos(files, itemId);
       underWay.current.add(these);
-      void these.finally(() => underWay.current.delete(these));
+      setKeepingPhotos(true);
+      void these.finally(() => {
+        underWay.current.delete(these);
+        setKeepingPhotos(underWay.current.size > 0);
+      });
     },
   };
   return (
     <Page title={`${draft.inspects ? 'Visit to' : 'Tuning of'} ${brief.name}`} narrow>
       <VisitSheetForm
         sheet={sheet}
-        kept={kept}
+        kept={keepingPhotos ? 'keeping the photo …' : kept}
         undo={undo ?? null}
         trouble={trouble}
         onClose={() => void close()}
