@@ -61,7 +61,12 @@ export function Webhooks() {
             <span class="address">{hook.url}</span>{' '}
             {sure.value === hook.id ? (
               <>
-                <button type="button" class="link" onClick={() => void removing.send(() => remove(hook.id))}>
+                <button
+                  type="button"
+                  class="link"
+                  disabled={removing.busy}
+                  onClick={() => void removing.send(() => remove(hook.id))}
+                >
                   Take it away, yes
                 </button>{' '}
                 ·{' '}
