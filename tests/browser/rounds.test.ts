@@ -13,9 +13,11 @@ import { standing } from '../support/standing.ts';
 import { chromiumIsHere } from './chromium.ts';
 import { dayMs, fleetStage } from './fleet.ts';
 import { eachForEverybody } from './for-everybody.ts';
+import { openHeard } from './heard.ts';
 import { plainText } from './stage.ts';
 
-describe.skipIf(!chromiumIsHere)('rounds', () => {
+// On a busy machine a page takes its time.
+describe.skipIf(!chromiumIsHere)('rounds', { timeout: 180_000 }, () => {
   const personId = randomUUID();
   const fleet = standing(async (undo) => {
     const fleet = await fleetStage(undo);
@@ -25,7 +27,7 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
       ...{ venueId, name: 'Spring recital', startMs: Date.now() + 6 * dayMs, instrumentIds: [fleet.calm] },
     });
     return fleet;
-  });
+  }, 180_000);
 
   const rounds = () => fleet.client.get<RoundsPage>('/api/rounds');
   const callsOf = (page: RoundsPage) => page.rounds.flatMap((round) => round.calls);
@@ -44,9 +46,9 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   );
 
   test('the page opens with a sentence that agrees with the service; what was called calls leads here', async () => {
-    const told = await rounds();
-    const { page, close } = await fleet.open('/calls');
+    const { page, answered, close } = await openHeard(fleet, '/calls');
     await page.waitForURL('**/rounds');
+    const told = await answered<RoundsPage>('/api/rounds');
     const number = ['No', 'One', 'Two', 'Three'][told.rounds.length] ?? '';
     expect(await plainText(page, 'h1')).toMatch(new RegExp(`^${number} rounds? by \\d+ \\w+$`));
     const asking = new Set(callsOf(told).map((call) => call.instrumentId)).size;
@@ -156,10 +158,14 @@ describe.skipIf(!chromiumIsHere)('rounds', () => {
   });
 
   test('the year: figures under the bars are the service’s; too few hours are said; a request tells nothing of other venues', async () => {
-    const { page, close } = await fleet.open('/rounds/year');
+    const { page, answered, close } = await openHeard(fleet, '/rounds/year');
     await page.getByLabel('There are, each month').fill('1');
     await expect.poll(() => plainText(page, '.plan-words')).toMatch(/more than the 1 hours? there are/);
-    const plan = await fleet.client.get<YearPlan>('/api/year-plan?hours=1');
+    // It is asked for again until every best date is known; each may move the hours of the months.
+    const plan = await eventually('the page knows every best date', async () => {
+      const told = await answered<YearPlan>('/api/year-plan?hours=1');
+      return told.pending === 0 && told;
+    });
     const total = plan.months.reduce((sum, month) => sum + month.hours, 0);
     await expect.poll(() => plainText(page, '.year-table tfoot')).toContain(total.toFixed(1));
     expect(await page.locator('.year-bars .own').count()).toBe(12);
