@@ -24,6 +24,7 @@ export const chromiumIsHere = hasProgram('chromium');
 export function launch(): Promise<Browser> {
   return chromium.launch({
     executablePath: '/usr/bin/chromium',
+    timeout: 90_000,
     args: [
       '--no-sandbox',
       '--disable-gpu',
@@ -51,6 +52,8 @@ export async function visit(
     isMobile: phone,
     locale: 'en-GB',
   });
+  // What is waited for always comes, late on a slow machine.
+  context.setDefaultTimeout(60_000);
   const page = await context.newPage();
   const complaints: string[] = [];
   page.on('console', (message) => {

@@ -9,7 +9,7 @@ import { chromiumIsHere } from './chromium.ts';
 import { eachForEverybody } from './for-everybody.ts';
 import { browserStage } from './stage.ts';
 
-describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
+describe.skipIf(!chromiumIsHere)('the fleet and its records', { timeout: 120_000 }, () => {
   const stage = standing(async (undo) => {
     const stage = await browserStage(undo);
     const { instrumentId } = await stage.client.house();
@@ -65,7 +65,10 @@ describe.skipIf(!chromiumIsHere)('the fleet and its records', () => {
         const at = heads.findIndex((words) => words.startsWith(wanted));
         return [...table.querySelectorAll('tbody tr')].map((row) => row.children[at]?.textContent?.trim());
       }, title);
-    const by = (title: string) => page.locator('.fleet thead').getByRole('button', { name: title }).click();
+    const by = async (title: string) => {
+      await page.locator('.fleet thead').getByRole('button', { name: title }).click();
+      await page.locator('.fleet th[aria-sort="descending"]', { hasText: title }).waitFor();
+    };
     const sortedDown = (values: (string | undefined)[]) => {
       const numbers = values.map((value) => (value === '–' ? Number.NEGATIVE_INFINITY : Number(value)));
       expect(numbers).toEqual(numbers.toSorted((a, b) => b - a));
