@@ -11,7 +11,7 @@ const nbsp = '\u00a0';
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 
-describe.skipIf(!chromiumIsHere)('the decode bench', () => {
+describe.skipIf(!chromiumIsHere)('the decode bench', { timeout: 180_000 }, () => {
   const stage = standing(gatewayStage);
 
   async function send(messages: readonly unknown[]): Promise<void> {
@@ -59,7 +59,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
 
     // What the bench guesses of the message is close; what it makes of it shows place by place.
     const outcome = page.locator('.bench-outcome');
-    await expect.poll(() => outcome.textContent(), { timeout: 15_000 }).toContain('/air/moisture');
+    await expect.poll(() => outcome.textContent()).toContain('/air/moisture');
     expect(await page.getByLabel('The sensor’s name stands at').inputValue()).toBe('/node/serial');
     expect(await page.getByLabel('The time stands at').inputValue()).toBe('/seen');
     await page.getByLabel('Put before that name').fill('field:');
@@ -79,12 +79,15 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     await expect.poll(() => outcome.textContent()).toContain('are read like this from now on');
     await page.getByRole('button', { name: 'Read again what was set aside (60)' }).click();
     await expect
-      .poll(() => outcome.textContent(), { timeout: 15_000 })
+      .poll(() => outcome.textContent())
       .toContain('60 messages read: 120 values stored. Nothing stays set aside.');
     await picture(page, 'bench-replayed-laptop');
 
+    await eventually('the watch has noted it', async () =>
+      (await client.sensors()).sensors.some(({ urn }) => urn === 'field:QX-0117'),
+    );
     await page.getByRole('link', { name: 'To the sensors' }).click();
-    await page.getByRole('link', { name: 'Place field:QX-0117' }).click({ timeout: 60_000 });
+    await page.getByRole('link', { name: 'Place field:QX-0117' }).click();
     // What was read is no longer told of as set aside.
     expect(await refused.count()).toBe(0);
     await page.getByRole('button', { name: 'Save its place' }).click();
@@ -112,7 +115,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
     await picture(page, 'bench-charted-laptop');
     expect(complaints).toEqual([]);
     await close();
-  }, 180_000);
+  });
 
   test('what comes after is read by the same profile; by keyboard alone a pasted message is tried', async () => {
     await mapped();
@@ -167,9 +170,7 @@ describe.skipIf(!chromiumIsHere)('the decode bench', () => {
       await mapped();
       await send([{ node: { serial: 'QX-0117' }, seen: 'yesterday', air: { temp_f: 'warm' } }]);
       const { page, close } = await stage.open('/sensors/bench?gateway=attic', device);
-      await expect
-        .poll(() => page.locator('.bench-outcome').textContent(), { timeout: 15_000 })
-        .toContain('is no time');
+      await expect.poll(() => page.locator('.bench-outcome').textContent()).toContain('is no time');
       await inBothSchemes(page, `bench-${device}`);
       await close();
     });
