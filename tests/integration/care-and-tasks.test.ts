@@ -10,6 +10,7 @@ import { openStores } from '../../server/services.ts';
 import { roomBody } from '../support/api.ts';
 import { openMailBox } from '../support/mail-box.ts';
 import { measureRoom } from '../support/measured-room.ts';
+import { zoneAtNoon } from '../support/noon.ts';
 import { calmly, technician } from '../support/people.ts';
 import { eventually } from '../support/service.ts';
 import { serviceStage, withGateway } from '../support/service-stage.ts';
@@ -33,6 +34,9 @@ describe('links without an account', () => {
     const stage = await withGateway((prepare) => serviceStage(undo, prepare, env));
     const { client } = stage;
     const house = await client.house({ use: 'home' });
+    // What is to do in a house is told by its day.
+    const venue = { name: 'Larkmoor', timeZone: zoneAtNoon() };
+    await client.put(`/api/venues/${house.venueId}`, venue);
     await client.put(`/api/rooms/${house.roomId}`, {
       ...roomBody,
       ...house,
