@@ -102,9 +102,16 @@ async function forgetOld(): Promise<void> {
   }
 }
 
-/** One page at a time sends; a second one finds nothing left to do. */
-export async function sendWaiting(): Promise<void> {
-  if (sending.value) return;
+/** What is under way, and whether it is to be gone through once more: a signal came, or another visit was closed. */
+let underWay: Promise<void> | null = null;
+let again = false;
+
+/** One page at a time sends; a second one finds nothing left to do. @returns when all that waits was tried */
+export function sendWaiting(): Promise<void> {
+  if (underWay) {
+    again = true;
+    return underWay;
+  }
   sending.value = true;
   const work = async () => {
     await readOutbox();
@@ -117,12 +124,20 @@ export async function sendWaiting(): Promise<void> {
       });
     }
   };
-  try {
-    if (navigator.locks) await navigator.locks.request('crownwatch-outbox', work);
-    else await work();
-  } finally {
-    sending.value = false;
-  }
+  const send = async () => {
+    try {
+      do {
+        again = false;
+        if (navigator.locks) await navigator.locks.request('crownwatch-outbox', work);
+        else await work();
+      } while (again);
+    } finally {
+      underWay = null;
+      sending.value = false;
+    }
+  };
+  underWay = send();
+  return underWay;
 }
 
 /** In doubt: the same again changes nothing on the server. */
