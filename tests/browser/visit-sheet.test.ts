@@ -175,7 +175,7 @@ describe.skipIf(!chromiumIsHere)('the visit sheet', { timeout: 180_000 }, () => 
         // Closing leads to what is wrong, though it was folded away, and sends nothing.
         await page.getByRole('button', { name: 'Close the visit' }).click();
         const torque = page.getByLabel('Torque of bass pin 1');
-        expect(await torque.evaluate((field) => field === document.activeElement)).toBe(true);
+        await expect.poll(() => torque.evaluate((field) => field === document.activeElement)).toBe(true);
         expect(await stage.visitsOf(instrumentId)).toHaveLength(1);
         const shown = dark ? 'dark' : 'light';
         await picture(page, `visit-sheet-${device}-${shown}`);
