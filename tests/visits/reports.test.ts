@@ -28,7 +28,8 @@ const program = async (name: string, words: string[]): Promise<string> =>
 const pictures = path.resolve(import.meta.dirname, '../../.test-output/reports');
 const hourMs = 3_600_000;
 
-describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports', () => {
+// A busy machine takes a minute to draw some pages.
+describe.skipIf(!(hasProgram('pdftotext') && hasProgram('pdftoppm')))('reports', { timeout: 240_000 }, () => {
   const nowMs = Date.now();
   const stage = standing((undo) => {
     mkdirSync(pictures, { recursive: true });
