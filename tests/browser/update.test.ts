@@ -2,7 +2,7 @@
  * A newer version of the page while a visit is being written: it waits until it is told, on every page of the browser,
  * and what is being written stays. The page is really built three times, and the service serves one over the other.
  */
-import { cpSync, mkdirSync, symlinkSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, renameSync, rmSync, symlinkSync } from 'node:fs';
 import path from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { build } from 'vite';
@@ -24,13 +24,16 @@ describe.skipIf(!chromiumIsHere)('an update', { timeout: 180_000 }, () => {
 
   /** As the build does it, with another word in the page and in its program. */
   async function buildPage(word: string): Promise<void> {
+    const [made, served, before] = ['made', '.build/web', 'before'].map((name) =>
+      path.join(folder.path, name),
+    ) as [string, string, string];
     // A build within a test is else one for development, which has no worker.
     vi.stubEnv('NODE_ENV', 'production');
     await build({
       root: path.join(root, 'web'),
       configFile: path.join(root, 'web/vite.config.ts'),
       logLevel: 'warn',
-      build: { outDir: path.join(built, 'web') },
+      build: { outDir: made },
       plugins: [
         {
           name: 'another-version',
@@ -43,6 +46,10 @@ describe.skipIf(!chromiumIsHere)('an update', { timeout: 180_000 }, () => {
       ],
     });
     vi.unstubAllEnvs();
+    // Put in place at once: the browser may look for a newer version at any time, and would find half of it.
+    if (existsSync(served)) renameSync(served, before);
+    renameSync(made, served);
+    rmSync(before, { recursive: true, force: true });
   }
 
   beforeAll(async () => {
@@ -56,7 +63,7 @@ describe.skipIf(!chromiumIsHere)('an update', { timeout: 180_000 }, () => {
     mkdirSync(path.join(folder.path, 'data'));
     service = await startService(path.join(folder.path, 'data'), {}, path.join(built, 'server/main.js'));
     browser = await launch();
-  });
+  }, 180_000);
   afterAll(async () => {
     await browser?.close();
     await service?.kill('SIGTERM');
