@@ -42,7 +42,7 @@ describe('the sentence', () => {
   });
 });
 
-describe('from the stores', () => {
+describe('from the stores', { timeout: 180_000 }, () => {
   const stage = standing(gatewayStage);
 
   test('the unisons are those of the forecast, and wetter air has made the tenor sharp', async () => {
