@@ -92,7 +92,8 @@ describe('the generator’s own formulas', () => {
   });
 });
 
-describe('eighteen months', () => {
+// Nothing but work: a busy machine takes more than a minute for it.
+describe('eighteen months', { timeout: 600_000 }, () => {
   const seeded = past();
   const { world } = seeded;
 

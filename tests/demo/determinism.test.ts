@@ -17,7 +17,8 @@ function digest(batches: Iterable<readonly Reading[]>): string {
   return hash.digest('hex');
 }
 
-describe('a seed and an end', () => {
+// Nothing but work: a busy machine takes more than a minute for it.
+describe('a seed and an end', { timeout: 600_000 }, () => {
   test('give the same records and readings each time, and others for another seed', () => {
     const [one, same, other] = [generate(anchor), generate(anchor), generate({ ...anchor, seed: 'other' })];
     expect(same.records).toEqual(one.records);
@@ -50,7 +51,7 @@ describe('a seed and an end', () => {
   });
 });
 
-describe('live', () => {
+describe('live', { timeout: 600_000 }, () => {
   const here = world(anchor);
   const { endMs: until } = here.anchor;
   const feed = live(here, until + 40 * 60_000);
