@@ -32,9 +32,11 @@ test('a pitch that is out: page, notice and course tell one chance, one level, o
     return now.notices.some((one) => one.rule === 'pitch-out') && now;
   });
   const notice = page.notices.find((one) => one.rule === 'pitch-out');
+  // The watch may have looked once more: a notice that says the same keeps the figures of its last words, and some
+  // seconds, or an hour that has ended, move the pitch by less than is shown.
   expect(notice?.evidence).toMatchObject({
-    'chance out of tolerance now': page.whole?.beyond,
-    'level, cents': page.whole?.levelCents,
+    'chance out of tolerance now': expect.closeTo(page.whole?.beyond ?? Number.NaN, 2),
+    'level, cents': expect.closeTo(page.whole?.levelCents ?? Number.NaN, 1),
   });
   const farthest = page.registers.toSorted(
     (a, b) => Math.abs(b.offsetCents ?? 0) - Math.abs(a.offsetCents ?? 0),
