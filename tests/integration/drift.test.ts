@@ -3,7 +3,7 @@
  * fitted. What the numbers must be is the business of tests/drift; here it is that they arrive, agree and stay in range.
  */
 import { randomUUID } from 'node:crypto';
-import { setImmediate as turn } from 'node:timers/promises';
+import { isDeepStrictEqual } from 'node:util';
 import { describe, expect, test } from 'vitest';
 import { seedFolder } from '../../demo-data/seed.ts';
 import type {
@@ -35,18 +35,19 @@ const stage = standing(async (undo) => {
   // One with the most visits within the year: something can be learned of it.
   const [tuned] = all.toSorted((a, b) => b.strip.visitsMs.length - a.strip.visitsMs.length);
   if (!tuned) throw new Error('the demo has no instruments');
-  await eventually(
-    'the whole fleet is learned',
-    async () => {
-      const pages = await Promise.all(
-        all.map((one) => client.get<Learned>(`/api/instruments/${one.id}/learned`)),
-      );
-      return pages.every((page) => page.points.length + page.leftOut.length > 0);
-    },
-    240_000,
-  );
+  // One after the other: to ask for all of them again and again would hold up the service that learns.
+  for (const { id, name } of all) {
+    await eventually(
+      `${name} is learned`,
+      async () => {
+        const page = await client.get<Learned>(`/api/instruments/${id}/learned`);
+        return page.points.length + page.leftOut.length > 0;
+      },
+      500_000,
+    );
+  }
   return { ...stage, tuned };
-}, 300_000);
+}, 600_000);
 
 const of = (route: string) => `/api/instruments/${stage.tuned.id}/${route}`;
 
@@ -85,7 +86,9 @@ describe('drift over HTTP', () => {
       const now = page.registers.find((one) => one.register === 'middle')?.offsetCents ?? Number.NaN;
       return now > (fan?.low[0] ?? 0) - 1.5 && now < (fan?.high[0] ?? 0) + 1.5;
     });
-    expect(forecast.parse(await stage.client.get<Forecast>(of('forecast')))).toEqual(made);
+    // It is kept: asked again it says the same, once it was renewed in its turn after the start.
+    const asked = async () => forecast.parse(await stage.client.get<Forecast>(of('forecast')));
+    await eventually('it is kept', async () => isDeepStrictEqual(await asked(), await asked()));
   });
 
   test('look-back scores every rival on the same intervals', async () => {
@@ -108,9 +111,6 @@ describe('drift over HTTP', () => {
     expect(printed('mean miss:')).toBeCloseTo(fleet.missCents ?? Number.NaN, 1);
     expect(printed('within the 80 % band:')).toBeGreaterThanOrEqual(68);
     expect(printed('within the 80 % band:')).toBeLessThanOrEqual(90);
-    // The command held this process for seconds; connections that the service has closed meanwhile are noticed in the second turn.
-    await turn();
-    await turn();
     expect(printed('ratio to the best rival \\([a-z ]+\\):')).toBeLessThanOrEqual(0.85);
   });
 
