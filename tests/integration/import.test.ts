@@ -18,7 +18,8 @@ const present = existsSync(file);
 if (!present) console.warn(`skipped: the open data set is not here (${path.basename(file)})`);
 const urn = 'urn:dev:mac:0200000000dd01';
 
-describe.skipIf(!present)('a logger file', () => {
+// Each command is a process that reads everything before it says anything.
+describe.skipIf(!present)('a logger file', { timeout: 180_000 }, () => {
   const stage = standing(serviceStage);
 
   const importIt = (timeZone = 'UTC+2', from = file) =>

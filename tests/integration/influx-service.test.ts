@@ -95,6 +95,7 @@ test.skipIf(!able)(
     };
     expect(results[0]?.series[0]?.values[0]?.[1]).toBe(21);
   },
+  180_000,
 );
 
 test('an engine that cannot be reached is said in one sentence, without the password', () => {
