@@ -251,7 +251,8 @@ describe.skipIf(!hasMosquitto() || !hasProgram('influxd'))('the grown profile, r
 
     // What each knows of its session outlives it: a worker's, which keeps nothing, with the service.
     await eventually('all remembered', async () => {
-      const kept = readFileSync(path.join(data.path, 'brokers.json'), 'utf8');
+      const memory = path.join(data.path, 'brokers.json');
+      const kept = existsSync(memory) ? readFileSync(memory, 'utf8') : '';
       return ['service', 'worker-one', 'worker-two'].every((name) => kept.includes(`"${name} at 127.0.0.1:`));
     });
 
