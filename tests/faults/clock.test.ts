@@ -3,7 +3,7 @@
  * Readings bear times of their own, so the clock decides only what is ahead of it: that is set aside, whole, and read
  * again when the clock is right.
  */
-import { existsSync, writeFileSync } from 'node:fs';
+import { existsSync, renameSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { afterEach, expect, test } from 'vitest';
 import { openReadings } from '../../ingest/index.ts';
@@ -30,7 +30,12 @@ test.skipIf(!able)('the clock jumps a day ahead, two back and home again', { tim
   undo.push(folder.remove);
   const { user, password } = addGateway(folder.path, 'attic');
   const clock = path.join(folder.path, 'clock');
-  writeFileSync(clock, '+0');
+  /** At one stroke: it is read at any moment, and half-written it would be another time. */
+  const setClock = (offset: string) => {
+    writeFileSync(`${clock}.next`, offset);
+    renameSync(`${clock}.next`, clock);
+  };
+  setClock('+0');
   const service = await startService(folder.path, {
     LD_PRELOAD: library,
     FAKETIME_TIMESTAMP_FILE: clock,
@@ -53,7 +58,7 @@ test.skipIf(!able)('the clock jumps a day ahead, two back and home again', { tim
   const phases = ['+0', '+1d', '-1d', '+0'] as const;
   const storm = new Storm(sampleOf, perPhase * phases.length);
   for (const [phase, offset] of phases.entries()) {
-    writeFileSync(clock, offset);
+    setClock(offset);
     const wished = { '+0': 0, '+1d': dayMs, '-1d': -dayMs }[offset];
     await eventually('the clock', async () => Math.abs((await aheadMs()) - wished) < 60_000);
     // Who was dropped a day ahead is not kept out for a day when the clock comes back.
