@@ -275,5 +275,5 @@ describe.skipIf(!able)('settings', () => {
     const failed = failingStart({ DATA_DIR: own.path, MQTT_TLS_PORT: '8883', PORT: 'x' });
     expect(failed.code).toBe(1);
     expect(failed.said).toMatch(/^These settings cannot be used: PORT: .*; MQTT_TLS_PORT: needs [^\n]*\n$/);
-  });
+  }, 180_000);
 });
