@@ -15,8 +15,9 @@ export interface WeatherDay {
 
 export interface FrostPiano {
   readonly place: string;
-  /** Means of the last day at the piano. */
+  /** Mean of the last day at the piano. */
   readonly humidityPct: number;
+  /** Of the hour its state was kept last, up to half a day ago. */
   readonly temperatureC: number;
   /** Share of what its board may bear on the dry side, now. */
   readonly dryShare: number;
@@ -48,8 +49,8 @@ function windowsPctAt(lowC: number, pianos: readonly FrostPiano[]): number {
   return Math.floor(Math.min(frostMostPct, windowsDryUpToPct(coolestC, lowC) ?? frostMostPct));
 }
 
-/** As it is shown: what is not seen to differ is ordered by the air. */
-const shown = (share: number): number => Math.round(share * 100);
+/** In tenths: less than that a board moves within a day, and the pianos' states are of different hours of it. The air orders the rest. */
+const inTenths = (share: number): number => Math.round(share * 10);
 
 /**
  * @param days ascending, the first is today
@@ -77,7 +78,7 @@ export function frostAhead(
     })
     // Already as dry as that: the board's own rules speak, and frost brings no news.
     .filter((piano) => piano.expectedPct < limitPct && piano.humidityPct - piano.expectedPct >= 3)
-    .sort((a, b) => shown(b.dryShare) - shown(a.dryShare) || a.expectedPct - b.expectedPct);
+    .sort((a, b) => inTenths(b.dryShare) - inTenths(a.dryShare) || a.expectedPct - b.expectedPct);
   if (expected.length === 0) return null;
   const lowC = Math.min(...cold.map((day) => day.lowC));
   return {

@@ -8,9 +8,9 @@ import { keptIntervals } from '../../server/drift/learned.ts';
 import { type Renewal, startRenewal } from '../../server/drift/renewal.ts';
 import { inPlace } from '../../server/drift/thinking.ts';
 import { putEvent } from '../../server/registry/events.ts';
-import { seededRandom } from '../../server/science/drift/index.ts';
 import { loadOutlooks } from '../../server/watch/outlook-store.ts';
 import { nothingMeasured, tuning } from '../support/api.ts';
+import { seededIds } from '../support/ids.ts';
 import { type AirCourse, dayMs, hourMs, openStage, type Stage } from '../support/watch-stage.ts';
 
 // More than a year of ten-minute readings, durably stored: minutes where much else runs.
@@ -173,12 +173,9 @@ describe('turns of the day', () => {
     renewal = { soon: () => undefined, tick: async () => 0, stop: async () => undefined };
     stage = await openStage(startMs);
     const hours = new Array<number>(24).fill(0);
-    const { uniform } = seededRandom(24);
-    const hex = (digits: number) =>
-      Array.from({ length: digits }, () => Math.floor(16 * uniform()).toString(16));
+    const nextId = seededIds(24);
     for (let i = 0; i < 1000; i++) {
-      const id = [8, 4, 4, 4, 12].map((digits) => hex(digits).join('')).join('-');
-      const next = nextForecastMs(id, startMs);
+      const next = nextForecastMs(nextId(), startMs);
       expect(next).toBeGreaterThan(startMs);
       expect(next).toBeLessThanOrEqual(startMs + dayMs);
       const hour = Math.floor((next % dayMs) / hourMs);

@@ -59,7 +59,7 @@ describe('the first hard frost', () => {
   test('is foretold to the house before it comes, those first that bear least', async () => {
     await open();
     const venue = await stage.venue('Fernmoor Conservatory');
-    for (let i = 0; i < 3; i++) await stage.piano(venue, `Room ${i + 1}`, steady(42 - i));
+    for (let i = 0; i < 3; i++) await stage.piano(venue, `Room ${i + 1}`, steady(42 - 3 * i));
     await stage.past(40);
     await add({ role: 'venue manager', email: 'house@fernmoor.example', venueIds: [venue] });
     const day = (n: number) => new Date(startMs + n * dayMs).toISOString().slice(0, 10);

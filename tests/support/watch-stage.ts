@@ -15,6 +15,7 @@ import { putVisit } from '../../server/visits/visits.ts';
 import { notices } from '../../server/watch/notices.ts';
 import { startWatch, type Watch, type WatchDeps } from '../../server/watch/watch-loop.ts';
 import { instrumentBody, roomBody } from './api.ts';
+import { seededIds } from './ids.ts';
 import { temporaryFolder } from './service.ts';
 
 export const minuteMs = 60_000;
@@ -93,6 +94,7 @@ export async function openStage(
       never,
     );
   const stepMs = 10 * minuteMs;
+  const nextId = seededIds(1);
 
   const stage: Stage = {
     stores,
@@ -102,13 +104,13 @@ export async function openStage(
     pianos: [],
     watch: undefined as unknown as Watch,
     async venue(name = 'Larkmoor School of Music', timeZone = 'Europe/Vienna') {
-      const id = randomUUID();
+      const id = nextId();
       await putVenue(stores.db, viewer, { id, name, timeZone });
       return id;
     },
     async piano(venueId, name, air, changes = {}, inside = false) {
       const { db } = stores;
-      const [roomId, id] = [randomUUID(), randomUUID()];
+      const [roomId, id] = [nextId(), nextId()];
       const urn = `urn:dev:mac:02000000${(0x1000 + stage.pianos.length).toString(16)}`;
       await putRoom(db, viewer, { ...roomBody, id: roomId, venueId, name });
       await putInstrument(db, viewer, { ...instrumentBody, ...changes, id, roomId });
