@@ -137,7 +137,7 @@ test('both kinds of engine are read from their URL; nothing set means the data f
 
 test.skipIf(!able)(
   `${readingsCompared} readings are the same on SQLite and InfluxDB, to the last digit`,
-  { timeout: 600_000 },
+  { timeout: 3_600_000 },
   async () => {
     const embedded = openReadings(path.join(folder.path, 'compare.db'), { synchronous: 'NORMAL' });
     const grown = await openInfluxReadings({ origin: engine.origin, database: 'compare' });
