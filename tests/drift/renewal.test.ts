@@ -1,6 +1,6 @@
 /** Forecasts are renewed by themselves, once a day and after a visit, and the daily look reads what is kept. Real stores, a clock that the story moves. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { UnisonSample } from '../../server/contract/index.ts';
 import { nextForecastMs } from '../../server/drift/forecast-times.ts';
 import { keptForecast } from '../../server/drift/forecasting.ts';
@@ -12,9 +12,6 @@ import { loadOutlooks } from '../../server/watch/outlook-store.ts';
 import { nothingMeasured, tuning } from '../support/api.ts';
 import { seededIds } from '../support/ids.ts';
 import { type AirCourse, dayMs, hourMs, openStage, type Stage } from '../support/watch-stage.ts';
-
-// More than a year of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.parse('2026-10-05T09:00:00Z');
 let stage: Stage;

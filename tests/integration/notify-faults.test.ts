@@ -1,7 +1,7 @@
 /** What goes wrong on the way out, on the real service: nothing is lost, nothing comes twice, and the page can say it. */
 import { randomUUID } from 'node:crypto';
 import mqtt from 'mqtt';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { DeliveryLog, Notice, Person } from '../../server/contract/index.ts';
 import { firstOrganisation } from '../../server/registry/organisations.ts';
 import { openStores } from '../../server/services.ts';
@@ -14,8 +14,6 @@ import { freePort } from '../support/ports.ts';
 import { eventually, failingStart, startService, temporaryFolder } from '../support/service.ts';
 import { type HookAnswer, openWebhook } from '../support/webhook.ts';
 
-// Each starts a service of its own, and waits for pauses of it.
-vi.setConfig({ testTimeout: 180_000 });
 const undo: (() => unknown)[] = [];
 afterEach(async () => {
   for (const one of undo.splice(0).reverse()) await one();

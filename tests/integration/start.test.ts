@@ -2,7 +2,7 @@
 import { chmodSync, mkdirSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import path from 'node:path';
-import { afterAll, afterEach, expect, test, vi } from 'vitest';
+import { afterAll, afterEach, expect, test } from 'vitest';
 import { listen } from '../support/ports.ts';
 import {
   failingStart,
@@ -12,8 +12,6 @@ import {
   temporaryFolder,
 } from '../support/service.ts';
 
-// Up to three processes one after the other, each of which reads everything before it says anything.
-vi.setConfig({ testTimeout: 180_000 });
 const started: RunningService[] = [];
 const folder = temporaryFolder();
 afterEach(async () => {

@@ -1,7 +1,7 @@
 /** Which visits are asked for, and by which they are done: notices as the watch leaves them, visits as they are recorded. */
 import { randomUUID } from 'node:crypto';
 import type { Insertable } from 'kysely';
-import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Call, Finding, RuleName } from '../../server/contract/index.ts';
 import type { Records } from '../../server/db/schema.ts';
 import { putMove } from '../../server/registry/moves.ts';
@@ -14,9 +14,6 @@ import { putSettings } from '../../server/watch/settings.ts';
 import { roomBody, tuning } from '../support/api.ts';
 import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
 import { sheet } from '../visits/sheet.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.parse('2026-02-02T09:00:00Z');
 const looked: Finding = {

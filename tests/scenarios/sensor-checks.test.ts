@@ -1,6 +1,6 @@
 /** Checks of sensors: jumps with a release, clocks, one name on two gateways; what is in doubt stays out of the moistures. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { createPipeline, type Gateway } from '../../ingest/index.ts';
 import { believe, doubtRows, putDoubts } from '../../server/registry/doubts.ts';
 import { addGateway, gatewaysOf } from '../../server/registry/gateways.ts';
@@ -12,9 +12,6 @@ import { leftOutOf, stretchesOf } from '../../server/series/left-out.ts';
 import { clockSign, gatewaySign, sensorSigns } from '../../server/watch/sensor-signs.ts';
 import { startSifting } from '../../server/watch/sift.ts';
 import { openStage, type Stage } from '../support/watch-stage.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;

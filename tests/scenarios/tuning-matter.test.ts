@@ -3,7 +3,7 @@
  * decided about it holds, unless it has become graver. Real watch, store and mail server under a clock the story moves.
  */
 import { randomUUID } from 'node:crypto';
-import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Notice, RuleName } from '../../server/contract/index.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { acknowledge, historyOf, snooze } from '../../server/watch/notice-acts.ts';
@@ -14,8 +14,6 @@ import { technician } from '../support/people.ts';
 import { openToldStage, type ToldStage } from '../support/told-stage.ts';
 import { dayMs, hourMs, ramp, steady } from '../support/watch-stage.ts';
 
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 const startMs = Date.parse('2026-01-12T09:00:00Z');
 
 describe('on a timeline', () => {

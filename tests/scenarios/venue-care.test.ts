@@ -1,7 +1,7 @@
 /** Care notes by situation: each in its own words, with the cautions, the technician's name, and never two in a week for the same calm matter. */
 import { randomUUID } from 'node:crypto';
 import type { Insertable } from 'kysely';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { PersonBody, RuleName } from '../../server/contract/index.ts';
 import type { Records } from '../../server/db/schema.ts';
 import { putMove } from '../../server/registry/moves.ts';
@@ -13,9 +13,6 @@ import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
 import { technician } from '../support/people.ts';
 import { openToldStage, type ToldStage } from '../support/told-stage.ts';
 import { type AirCourse, dayMs, hourMs, type Piano, ramp, steady } from '../support/watch-stage.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const winterMs = Date.parse('2026-01-12T09:00:00Z');
 const summerMs = Date.parse('2026-07-06T09:00:00Z');

@@ -1,7 +1,7 @@
 /** What a venue is told to do today: in small steps, within what windows bear, honest about what is not known. */
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { Outdoors, Room, RoomToday } from '../../server/contract/index.ts';
 import { putRoom, rooms } from '../../server/registry/venues.ts';
 import { dewPointC } from '../../server/science/index.ts';
@@ -15,9 +15,6 @@ import { type RoomFacts, roomAdvice } from '../../server/watch/venue-today.ts';
 import { roomBody } from '../support/api.ts';
 import { airUntilPulled, fitControl } from '../support/controlled-piano.ts';
 import { dayMs, hourMs, openStage, type Piano, type Stage, steady } from '../support/watch-stage.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.UTC(2026, 0, 12, 9);
 const plain = (text: string) => text.replaceAll('\u00a0', ' ');

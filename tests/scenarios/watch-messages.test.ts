@@ -1,6 +1,6 @@
 /** What people get to read: the real watch, the real store, a real mail server, and a clock the story moves. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { PersonBody } from '../../server/contract/index.ts';
 import { putPerson } from '../../server/registry/people.ts';
 import { putWeather } from '../../server/watch/evaluate-venues.ts';
@@ -8,9 +8,6 @@ import { acknowledge } from '../../server/watch/notice-acts.ts';
 import { technician } from '../support/people.ts';
 import { openToldStage, type ToldStage } from '../support/told-stage.ts';
 import { dayMs, hourMs, minuteMs, ramp, steady } from '../support/watch-stage.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 const startMs = Date.parse('2026-01-12T09:00:00Z');
 let stage: ToldStage;

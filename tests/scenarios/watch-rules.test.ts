@@ -1,6 +1,6 @@
 /** Each rule about air and sensors on a timeline: when it speaks, when it keeps quiet, and how seldom it repeats itself. */
 import { randomUUID } from 'node:crypto';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { Notice, RuleName } from '../../server/contract/index.ts';
 import { noteSensor, putPlacement } from '../../server/registry/sensors.ts';
 import { acknowledge, snooze } from '../../server/watch/notice-acts.ts';
@@ -16,8 +16,6 @@ import {
   steady,
 } from '../support/watch-stage.ts';
 
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 const startMs = Date.parse('2026-01-12T09:00:00Z');
 let stage: Stage;
 afterEach(() => stage.stop());

@@ -1,7 +1,7 @@
 /** The watch on a timeline: a fake clock, the real stores, and what the rules make of a story. */
 
 import { randomUUID } from 'node:crypto';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { Notice } from '../../server/contract/index.ts';
 import { putEvent } from '../../server/registry/events.ts';
 import { historyOf } from '../../server/watch/notice-acts.ts';
@@ -18,9 +18,6 @@ import {
   type Stage,
   steady,
 } from '../support/watch-stage.ts';
-
-// Weeks of ten-minute readings, durably stored: minutes where much else runs.
-vi.setConfig({ testTimeout: 180_000 });
 
 /** A Monday in January, ten in the morning in Vienna. */
 const startMs = Date.parse('2026-01-12T09:00:00Z');
